@@ -1,0 +1,1 @@
+"""Fairlead's shells: pages, live screens, storage, exports and commands around `scoring`."""
