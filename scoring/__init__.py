@@ -1,0 +1,124 @@
+"""Fairlead's engine: a rulebook and a record give scorecards and standings, alone and always.
+
+This is its front door. It has no clock, no chance, no files and no network: it is handed
+everything, and gives values back.
+"""
+
+from scoring.clock import OfficialTime, Way
+from scoring.codec import SHAPE, decode, encode, kind_of
+from scoring.durations import format_duration, format_seconds, format_thousandths, parse_duration
+from scoring.entries import (
+    Addition,
+    Breach,
+    CloseOut,
+    Count,
+    Decision,
+    Entry,
+    Mark,
+    Outcome,
+    Ruling,
+    Signal,
+    SignalName,
+    Status,
+    StatusRuling,
+    TimeBack,
+    WatchReading,
+    What,
+    Withdrawal,
+)
+from scoring.errors import (
+    DurationError,
+    EntryError,
+    Problem,
+    RulebookError,
+    ScoringError,
+    TableError,
+)
+from scoring.findings import RUN_LIMIT, WALKTHROUGH_LIMIT, Finding, State
+from scoring.fold import Anomaly, Run, fold
+from scoring.ids import (
+    CategoryId,
+    EntryId,
+    FindingId,
+    PersonId,
+    PostId,
+    RoleId,
+    RuleId,
+    RunId,
+    TaskId,
+    TeamId,
+)
+from scoring.kinds import KINDS
+from scoring.kinds.base import Control, Doubt, Failure, Fault, Question, Rule
+from scoring.rulebook import Rulebook, read_rulebook
+from scoring.scorecard import Scorecard, Split, Stage, score
+from scoring.standings import Entrant, Standing, rank
+
+__all__ = [
+    "KINDS",
+    "RUN_LIMIT",
+    "SHAPE",
+    "WALKTHROUGH_LIMIT",
+    "Addition",
+    "Anomaly",
+    "Breach",
+    "CategoryId",
+    "CloseOut",
+    "Control",
+    "Count",
+    "Decision",
+    "Doubt",
+    "DurationError",
+    "Entrant",
+    "Entry",
+    "EntryError",
+    "EntryId",
+    "Failure",
+    "Fault",
+    "Finding",
+    "FindingId",
+    "Mark",
+    "OfficialTime",
+    "Outcome",
+    "PersonId",
+    "PostId",
+    "Problem",
+    "Question",
+    "RoleId",
+    "Rule",
+    "RuleId",
+    "Rulebook",
+    "RulebookError",
+    "Ruling",
+    "Run",
+    "RunId",
+    "Scorecard",
+    "ScoringError",
+    "Signal",
+    "SignalName",
+    "Split",
+    "Stage",
+    "Standing",
+    "State",
+    "Status",
+    "StatusRuling",
+    "TableError",
+    "TaskId",
+    "TeamId",
+    "TimeBack",
+    "WatchReading",
+    "Way",
+    "What",
+    "Withdrawal",
+    "decode",
+    "encode",
+    "fold",
+    "format_duration",
+    "format_seconds",
+    "format_thousandths",
+    "kind_of",
+    "parse_duration",
+    "rank",
+    "read_rulebook",
+    "score",
+]

@@ -1,0 +1,195 @@
+"""How the texts of a rulebook become values, and the words that refuse them.
+
+The reader hands every scalar over as the text its author wrote (so `1:30` is no 90 and `NO` no
+False); these fields give it its type. Their messages are sentences: what is wrong, what is allowed.
+"""
+
+import re
+from collections.abc import Mapping
+from decimal import Decimal
+from difflib import get_close_matches
+from enum import StrEnum
+from typing import Any, Final, TypeVar
+
+from marshmallow import Schema, ValidationError, fields
+
+from scoring.durations import format_thousandths, parse_duration
+from scoring.errors import DurationError
+from scoring.ids import NAME, NAME_SAYS
+
+Choice = TypeVar("Choice", bound=StrEnum)
+
+_LONGEST: Final = 2_000
+_DECIMAL: Final = re.compile(r"-?\d{1,9}(?:\.\d{1,3})?", re.ASCII)
+_WHOLE: Final = re.compile(r"-?\d{1,9}", re.ASCII)
+_MISSING: Final = {"required": "Missing.", "null": "Missing."}
+
+
+def nearest(wrong: str, allowed: list[str] | tuple[str, ...]) -> str:
+    """` Did you mean 'x'?` when something allowed is near, else nothing."""
+    near = get_close_matches(wrong, allowed, n=1, cutoff=0.6)
+    return f" Did you mean '{near[0]}'?" if near else ""
+
+
+def listed(names: list[str] | tuple[str, ...]) -> str:
+    """Names as people list them, cut where there are too many to read."""
+    shown = [f"'{name}'" for name in names[:12]]
+    more = f" and {len(names) - 12} more" if len(names) > 12 else ""  # noqa: PLR2004 - one line's worth
+    return ", ".join(shown) + more if shown else "none"
+
+
+class Text(fields.Field[str]):
+    """A text that says something."""
+
+    default_error_messages = _MISSING
+
+    def __init__(self, *, longest: int = _LONGEST, **more: Any) -> None:
+        super().__init__(**more)
+        self.longest = longest
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> str:
+        if not isinstance(value, str):
+            raise ValidationError("Write a text here, not a list or a mapping.")
+        text = value.strip()
+        if not text:
+            raise ValidationError("Empty; write a text here.")
+        if len(text) > self.longest:
+            raise ValidationError(f"{len(text)} characters; at most {self.longest} are allowed.")
+        return text
+
+
+class Name(Text):
+    """An id, or a reference to one."""
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> str:
+        text = super()._deserialize(value, attr, data, **kwargs)
+        if not NAME.fullmatch(text):
+            raise ValidationError(f"'{text[:60]}' cannot be an id; allowed are {NAME_SAYS}.")
+        return text
+
+
+class Whole(Text):
+    """A whole number between two bounds; deserialises to int."""
+
+    def __init__(self, least: int, most: int, **more: Any) -> None:
+        super().__init__(**more)
+        self.least, self.most = least, most
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
+        text = super()._deserialize(value, attr, data, **kwargs)
+        allowed = f"write a whole number from {self.least} to {self.most}"
+        number = int(text) if _WHOLE.fullmatch(text) else None
+        if number is None or not self.least <= number <= self.most:
+            raise ValidationError(f"'{text[:60]}' is not allowed here; {allowed}.")
+        return number
+
+
+class Amount(Text):
+    """Seconds or points with at most three decimals; deserialises to int thousandths."""
+
+    def __init__(self, *, least: int = 0, most: int = 100_000_000, **more: Any) -> None:
+        super().__init__(**more)
+        self.least, self.most = least, most
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
+        text = super()._deserialize(value, attr, data, **kwargs)
+        return amount(text, self.least, self.most)
+
+
+def amount(text: str, least: int = 0, most: int = 100_000_000) -> int:
+    """Thousandths of a plain decimal number, or a `ValidationError`."""
+    low, high = format_thousandths(least), format_thousandths(most)
+    wrong = f"'{text[:60]}' is no amount; write a number from {low} to {high}, at most three decimals."
+    if _DECIMAL.fullmatch(text):
+        exact = int(Decimal(text).scaleb(3))
+        if least <= exact <= most:
+            return exact
+    raise ValidationError(wrong)
+
+
+class Duration(Text):
+    """A length of time; deserialises to int milliseconds, more than none."""
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
+        text = super()._deserialize(value, attr, data, **kwargs)
+        try:
+            ms = parse_duration(text)
+        except DurationError as error:
+            raise ValidationError(str(error)) from error
+        if ms == 0:
+            raise ValidationError(f"'{text}' is no time at all.")
+        return ms
+
+
+class YesNo(Text):
+    """`yes` or `no`; deserialises to bool."""
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
+        text = super()._deserialize(value, attr, data, **kwargs)
+        if text not in {"yes", "no"}:
+            raise ValidationError(f"'{text[:60]}' is not allowed here; write yes or no.")
+        return text == "yes"
+
+
+class OneOf(Text):
+    """One word of a fixed set; deserialises to the member of that `StrEnum`."""
+
+    def __init__(self, choices: type[StrEnum], **more: Any) -> None:
+        super().__init__(**more)
+        self.choices = choices
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
+        text = super()._deserialize(value, attr, data, **kwargs)
+        allowed = [str(choice) for choice in self.choices]
+        if text not in allowed:
+            raise ValidationError(
+                f"'{text[:60]}' is not allowed here; allowed are {listed(allowed)}."
+                + nearest(text, allowed)
+            )
+        return self.choices(text)
+
+
+class Several(fields.List[Any]):
+    """A list, or one thing without the brackets; deserialises to a tuple."""
+
+    default_error_messages = {**_MISSING, "invalid": "Write a list here."}
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
+        several = value if isinstance(value, list) else [value]
+        return tuple(super()._deserialize(several, attr, data, **kwargs))
+
+
+class Section(fields.Nested):
+    """A mapping under a key, with a schema of its own."""
+
+    default_error_messages = {**_MISSING, "type": "Write a mapping (key: value) here."}
+
+
+class Named(fields.Dict):
+    """A mapping from ids to sections, in the order written."""
+
+    default_error_messages = {**_MISSING, "invalid": "Write a mapping (id: …) here."}
+
+    def __init__(self, values: type[Schema], **more: Any) -> None:
+        super().__init__(keys=Name(), values=Section(values), **more)
+
+
+class Written(Schema):
+    """A mapping of a rulebook: unknown keys are refused with the nearest key that is allowed."""
+
+    error_messages = {"type": "Write a mapping (key: value) here.", "unknown": ""}
+
+    def load(self, data: Any, **more: Any) -> Any:
+        """Values of a mapping, or a `ValidationError` with every complaint in it."""
+        return super().load(data, **more)
+
+    def handle_error(self, error: ValidationError, data: Any, **kwargs: Any) -> None:
+        """Say of each unknown key what is allowed and what is near."""
+        allowed = [field.data_key or name for name, field in self.fields.items()]
+        if isinstance(error.messages, Mapping) and isinstance(data, Mapping):
+            for key, said in error.messages.items():
+                if said == [self.error_messages["unknown"]]:
+                    said[:] = [
+                        f"Unknown key '{str(key)[:60]}'; allowed are {listed(allowed)}."
+                        + nearest(str(key), allowed)
+                    ]

@@ -1,0 +1,167 @@
+"""Run × rulebook → findings: each failure with what it costs, why, and who ruled on it."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Final
+
+from scoring.clock import Limit, OfficialTime
+from scoring.entries import Addition, Decision, Entry, Ruling
+from scoring.fold import Run
+from scoring.ids import EntryId, FindingId, RuleId
+from scoring.kinds.base import Doubt, Failure, Fault, failure_id
+from scoring.kinds.order import out_of_order
+from scoring.penalties import Category, Per, Scope
+from scoring.rulebook import Rulebook
+
+#: The rules that the clock itself is: no author's id has a space, so these clash with none.
+RUN_LIMIT: Final = RuleId("run limit")
+WALKTHROUGH_LIMIT: Final = RuleId("walkthrough limit")
+
+
+class State(StrEnum):
+    """Whether a finding counts."""
+
+    COUNTS = "counts"
+    PROPOSED = "proposed"
+    STRUCK_OUT = "struck out"
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """A failure with its cost in thousandths of the result's unit, and how that came about.
+
+    `ruling` is the head judge's entry that holds for it, or, for an added one, the entry itself.
+    """
+
+    failure: Failure
+    category: Category
+    state: State
+    cost: int
+    how: str
+    disqualifies: bool = False
+    ruling: Entry | None = None
+    doubts: tuple[Doubt, ...] = ()
+
+    @property
+    def id(self) -> FindingId:
+        """Its lasting name."""
+        return self.failure.id
+
+
+def find(run: Run, book: Rulebook, official: OfficialTime | None) -> tuple[Finding, ...]:
+    """Every finding of a run, in order of time; what has no time comes last."""
+    failures = sorted(
+        (*_by_rules(run, book), *_by_clock(run, book, official), *_added(run, book)), key=_in_time
+    )
+    pricing = _Pricing()
+    return tuple(pricing.price(failure, book, run) for failure in failures)
+
+
+def _in_time(failure: Failure) -> tuple[bool, int, str]:
+    return failure.at is None, failure.at or 0, failure.id
+
+
+def _by_rules(run: Run, book: Rulebook) -> Iterator[Failure]:
+    for rule in book.rules.values():
+        yield from rule.failures(run, book.terms)
+    yield from out_of_order(run, book.terms)
+
+
+def _by_clock(run: Run, book: Rulebook, official: OfficialTime | None) -> Iterator[Failure]:
+    if official is not None and book.clock.limit is not None and run.stop is not None:
+        yield from _over(RUN_LIMIT, book, book.clock.limit, official.time, (run.stop.id,))
+    walkthrough = run.walkthrough
+    if walkthrough is not None and walkthrough.end is not None and book.clock.walkthrough is not None:
+        took = walkthrough.end - walkthrough.begin
+        yield from _over(WALKTHROUGH_LIMIT, book, book.clock.walkthrough, took, ())
+
+
+def _over(
+    rule: RuleId, book: Rulebook, limit: Limit, took: int, entries: tuple[EntryId, ...]
+) -> Iterator[Failure]:
+    """Going over a limit, charged for each started second or minute where the category says so."""
+    over = took - limit.time
+    if over <= 0 or not isinstance(limit.over, str):
+        return
+    unit = {Per.SECOND: 1_000, Per.MINUTE: 60_000}.get(book.categories[limit.over].per, over)
+    yield Failure(
+        id=failure_id(rule),
+        rule=rule,
+        fault=Fault.OVER_LIMIT,
+        costs=limit.over,
+        count=-(-over // unit),
+        margin=over,
+        stands_on=entries,
+    )
+
+
+def _added(run: Run, book: Rulebook) -> Iterator[Failure]:
+    for entry in run.additions:
+        if isinstance(entry.what, Addition) and entry.what.rule in book.rules:
+            yield Failure(
+                id=failure_id(entry.what.rule, f"added {entry.id}"),
+                rule=entry.what.rule,
+                fault=Fault.ADDED,
+                costs=book.rules[entry.what.rule].costs,
+                count=entry.what.count,
+                at=entry.at,
+                stands_on=(entry.id,),
+            )
+
+
+class _Pricing:
+    """What failures cost when taken in order of time: ladders climb, caps fill up."""
+
+    def __init__(self) -> None:
+        self._climbed: dict[tuple[str, str], int] = {}
+        self._charged: dict[tuple[str, str], int] = {}
+
+    def price(self, failure: Failure, book: Rulebook, run: Run) -> Finding:
+        """The finding of the next failure in time."""
+        category = book.categories[failure.costs]
+        entry = run.rulings.get(failure.id)
+        ruling = entry.what if entry is not None and isinstance(entry.what, Ruling) else None
+        doubts = failure.doubts
+        if ruling is not None and ruling.stands_on and set(ruling.stands_on) != set(failure.stands_on):
+            doubts = (*doubts, Doubt.MOVED)
+        if ruling is None and failure.proposed:
+            return Finding(failure, category, State.PROPOSED, 0, "costs nothing until upheld", doubts=doubts)
+        if ruling is not None and ruling.decision is Decision.STRIKE:
+            return Finding(
+                failure, category, State.STRUCK_OUT, 0, "struck out", ruling=entry, doubts=doubts
+            )
+        cost, how, disqualifies = self._charge(failure, category)
+        if ruling is not None and ruling.decision is Decision.CHANGE and ruling.cost is not None:
+            how = f"changed by the head judge from {how}"
+            cost, disqualifies = ruling.cost, False
+        self._fill(failure, category, cost)
+        return Finding(failure, category, State.COUNTS, cost, how, disqualifies, entry, doubts)
+
+    def _charge(self, failure: Failure, category: Category) -> tuple[int, str, bool]:
+        """The cost by ladder and cap, how it came about, and whether it disqualifies."""
+        ladder = _within(category.ladder, failure, category)
+        nth = self._climbed[ladder] = self._climbed.get(ladder, 0) + 1
+        rung, times = category.rung(nth), category.times(failure.count)
+        if rung.disqualifies:
+            return 0, "disqualified", True
+        full = rung.amount * times
+        how = category.say(rung.amount) if rung.amount else "a warning"
+        if times > 1:
+            how = f"{times} × {how}"
+        if len(category.rungs) > 1:
+            how = f"{how} (number {nth})"
+        if category.cap is None:
+            return full, how, False
+        left = max(0, category.cap - self._charged.get(_within(category.cap_of, failure, category), 0))
+        if full > left:
+            how = f"{how}, of which {category.say(left)} under the cap of {category.say(category.cap)}"
+        return min(full, left), how, False
+
+    def _fill(self, failure: Failure, category: Category, cost: int) -> None:
+        scope = _within(category.cap_of, failure, category)
+        self._charged[scope] = self._charged.get(scope, 0) + cost
+
+
+def _within(scope: Scope, failure: Failure, category: Category) -> tuple[str, str]:
+    return category.id, failure.rule if scope is Scope.RULE else ""

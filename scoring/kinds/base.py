@@ -1,0 +1,312 @@
+"""What every kind of rule is: its common fields, what it asks of a judge, how it fails.
+
+A kind is one file beside this one. It holds the frozen rule, the schema that reads it, what the
+post screen offers for it, and how marks become failures. `scoring.kinds` lists them.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any, ClassVar, Final
+
+from marshmallow import post_load
+
+from scoring.entries import Entry, Mark, Outcome
+from scoring.fields import Name, Several, Text, Written, YesNo
+from scoring.fold import Run
+from scoring.ids import CategoryId, EntryId, FindingId, PersonId, PostId, RoleId, RuleId, TaskId
+from scoring.penalties import Category, Costs, SeenBy
+
+
+class Fault(StrEnum):
+    """What is wrong, in the words a crew reads."""
+
+    NOT_DONE = "not done"
+    DONE_WRONGLY = "done wrongly"
+    NOT_HEARD = "not heard"
+    WRONG_WORDS = "wrong words"
+    BREACH = "breach"
+    NOT_RETURNED = "not returned"
+    OUT_OF_ORDER = "out of order"
+    OVER_LIMIT = "over the limit"
+    ADDED = "added by the head judge"
+
+
+class Doubt(StrEnum):
+    """Why a person should look at a finding."""
+
+    UNCORROBORATED = "seen by one of several judges"
+    CONTESTED = "judges disagree"
+    MOVED = "changed since it was ruled on"
+
+
+class Control(StrEnum):
+    """How the post screen takes a rule."""
+
+    MARK = "mark"
+    TALLY = "tally"
+    BREACH = "breach"
+    COUNT = "count"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Failure:
+    """One thing that went wrong, before anyone has said what it costs.
+
+    `id` never changes while the failure stands, whatever else arrives: it is made of the rule and
+    the item, or of the entry that first told of it. `at` is on the server's clock. `margin` is by
+    how many milliseconds, for a fault of time.
+    """
+
+    id: FindingId
+    rule: RuleId
+    fault: Fault
+    costs: CategoryId
+    item: str = ""
+    count: int = 1
+    at: int | None = None
+    margin: int | None = None
+    stands_on: tuple[EntryId, ...] = ()
+    proposed: bool = False
+    doubts: tuple[Doubt, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """Something a post has not answered: a rule, or one item of it.
+
+    `unseen` is True when the post has closed out and says, or has left it at, "not seen".
+    """
+
+    rule: RuleId
+    item: str = ""
+    unseen: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """What must come before a rule, and what it costs when it does not.
+
+    `costs` None: the rulebook's own. `at_once`: counts without being confirmed.
+    """
+
+    rules: tuple[RuleId, ...] = ()
+    costs: CategoryId | Category | None = None
+    at_once: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """What a rule may ask of the rulebook it stands in."""
+
+    rules: Mapping[RuleId, "Rule"]
+    categories: Mapping[CategoryId, Category]
+    #: How far two taps may be apart and still be taken for the same moment, in milliseconds.
+    tolerance: int
+    order_costs: CategoryId | None
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What the judges together say of one item, and whom that stands on.
+
+    `outcome` is None where no judge has said anything. `counts` is False where a failure was seen
+    by fewer judges than its category asks for.
+    """
+
+    outcome: Outcome | None
+    entries: tuple[Entry, ...] = ()
+    doubts: tuple[Doubt, ...] = ()
+    counts: bool = True
+
+    @property
+    def fails(self) -> bool:
+        """Whether any judge's word is that the item failed."""
+        return self.outcome in {Outcome.WRONG, Outcome.MISSING}
+
+    @property
+    def at(self) -> int | None:
+        """When the first judge marked it at the moment it happened."""
+        return next((entry.at for entry in self.entries if _timed(entry)), None)
+
+    @property
+    def ids(self) -> tuple[EntryId, ...]:
+        """The entries that the verdict stands on."""
+        return tuple(entry.id for entry in self.entries)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rule:
+    """A rule of a rulebook. Kinds add their own fields and say how they are watched and fail."""
+
+    kind: ClassVar[str]
+    schema: ClassVar[type["RuleSchema"]]
+    #: What the answers are called for this kind, in the order the screen shows them.
+    answers: ClassVar[Mapping[Outcome, str]] = {}
+
+    id: RuleId
+    text: str = ""
+    posts: tuple[PostId, ...] = ()
+    costs: CategoryId = CategoryId("")
+    task: TaskId | None = None
+    by: tuple[RoleId, ...] = ()
+    after: Order = Order()
+    #: The tasks during which it holds; none means it is not tied to a task.
+    during: tuple[TaskId, ...] = ()
+    note: str = ""
+
+    @property
+    def control(self) -> Control:
+        """How the post screen takes this rule."""
+        return Control.MARK
+
+    @property
+    def items(self) -> tuple[str, ...]:
+        """The items judged one by one; one empty name where the rule is judged as a whole."""
+        return ("",)
+
+    @property
+    def asked(self) -> bool:
+        """Whether a post must answer this rule before the run can be closed out."""
+        return True
+
+    def references(self) -> Iterator[tuple[str, RuleId]]:
+        """The other rules this one names: the key it is written under, and the id."""
+        for rule in self.after.rules:
+            yield "after", rule
+
+    def failures(self, run: Run, terms: Terms) -> Iterator[Failure]:
+        """What went wrong with this rule in a run."""
+        raise NotImplementedError
+
+    def questions(self, run: Run) -> Iterator[Question]:
+        """What the posts that watch this rule have left unanswered."""
+        if not self.asked:
+            return
+        closed = bool(self.posts) and run.closed.issuperset(self.posts)
+        for item in self.items:
+            outcome = self.verdict(run, item, SeenBy.ANY).outcome
+            if outcome is None or outcome is Outcome.UNSEEN:
+                yield Question(self.id, item, unseen=closed or outcome is Outcome.UNSEEN)
+
+    def verdict(self, run: Run, item: str, seen_by: SeenBy) -> Verdict:
+        """What the judges together say of one item.
+
+        Each judge's latest mark is their word. "Not seen" is no word. Where they disagree, the
+        category says how many must have seen the failure.
+        """
+        words = _latest(run.seen.get(self.id, ()), item)
+        said = [entry for entry in words if _outcome(entry) is not Outcome.UNSEEN]
+        if not said:
+            return Verdict(Outcome.UNSEEN if words else None, tuple(words))
+        failing = [entry for entry in said if _outcome(entry) is not Outcome.GOOD]
+        if not failing:
+            return Verdict(Outcome.GOOD, tuple(said))
+        doubts = [Doubt.CONTESTED] if len(failing) < len(said) else []
+        if len(failing) == 1 and len(self.posts) > 1:
+            doubts.append(Doubt.UNCORROBORATED)
+        counts = enough(len(failing), len(said), seen_by)
+        return Verdict(_outcome(failing[0]), tuple(said), tuple(doubts), counts)
+
+    def begun(self, run: Run) -> tuple[int, int] | None:
+        """When the first of this rule's items was done, and how far that time may be out."""
+        return min((_when(words) for words in self._done(run) if words), default=None)
+
+    def ended(self, run: Run) -> tuple[int, int] | None:
+        """When the last item was done, once all are, and how far that time may be out."""
+        done = self._done(run)
+        return max(_when(words) for words in done) if all(done) else None
+
+    def moments(self, run: Run) -> list[int]:
+        """When each of its items was done, as far as that was marked as it happened."""
+        return [words[0].at for words in self._done(run) if words]
+
+    def _done(self, run: Run) -> list[list[Entry]]:
+        """For each item the marks that it was done, made as it happened, in order of time."""
+        marks = [
+            entry
+            for entry in run.seen.get(self.id, ())
+            if _timed(entry) and _outcome(entry) in {Outcome.GOOD, Outcome.WRONG}
+        ]
+        return [[entry for entry in marks if _item(entry) == item] for item in self.items]
+
+
+def enough(saw: int, watched: int, seen_by: SeenBy) -> bool:
+    """Whether a failure counts that `saw` of `watched` judges saw."""
+    match seen_by:
+        case SeenBy.ANY:
+            return saw > 0
+        case SeenBy.MAJORITY:
+            return 2 * saw > watched
+        case SeenBy.ALL:
+            return saw == watched
+
+
+def _latest(entries: tuple[Entry, ...], item: str) -> list[Entry]:
+    """Each judge's latest mark on an item, in order of time."""
+    words: dict[PersonId, Entry] = {}
+    for entry in entries:
+        if isinstance(entry.what, Mark) and entry.what.item == item:
+            words.pop(entry.by, None)
+            words[entry.by] = entry
+    return list(words.values())
+
+
+def _outcome(entry: Entry) -> Outcome | None:
+    return entry.what.outcome if isinstance(entry.what, Mark) else None
+
+
+def _item(entry: Entry) -> str | None:
+    return entry.what.item if isinstance(entry.what, Mark) else None
+
+
+def _timed(entry: Entry) -> bool:
+    return isinstance(entry.what, Mark) and entry.what.timed
+
+
+def _when(words: list[Entry]) -> tuple[int, int]:
+    return words[0].at, words[0].off_by
+
+
+def failure_id(rule: RuleId, part: str = "") -> FindingId:
+    """The lasting name of a failure: the rule, or the rule and what of it failed."""
+    return FindingId(f"{rule}/{part}" if part else rule)
+
+
+class _After(Several):
+    """What must come before: ids, or a mapping that also says what disorder costs."""
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
+        if isinstance(value, dict):
+            return _OrderSchema().load(value)
+        return Order(rules=super()._deserialize(value, attr, data, **kwargs))
+
+
+class _OrderSchema(Written):
+    rules = Several(Name(), required=True)
+    costs = Costs()
+    at_once = YesNo(data_key="at-once")
+
+    @post_load
+    def _make(self, data: dict[str, Any], **_: Any) -> Order:
+        return Order(**data)
+
+
+class RuleSchema(Written):
+    """The keys that every kind of rule has, beside the key of its kind, which holds its id."""
+
+    makes: ClassVar[type[Rule]]
+
+    posts = Several(Name(), data_key="post")
+    costs = Costs()
+    by = Several(Name())
+    after = _After(Name())
+    note = Text()
+
+    @post_load
+    def _make(self, data: dict[str, Any], **_: Any) -> Rule:
+        return self.makes(**data)
+
+
+#: The keys of `RuleSchema`, which the reference explains once for all kinds.
+COMMON: Final = ("post", "costs", "by", "after", "note")

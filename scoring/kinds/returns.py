@@ -1,0 +1,75 @@
+"""Returns: tools and materials back where they belong, by a count of what is missing."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import ClassVar
+
+from scoring.entries import Count, Entry
+from scoring.fields import Name, Text
+from scoring.fold import Run
+from scoring.ids import PersonId
+from scoring.kinds.base import (
+    Control,
+    Doubt,
+    Failure,
+    Fault,
+    Question,
+    Rule,
+    RuleSchema,
+    Terms,
+    failure_id,
+)
+
+
+class ReturnsSchema(RuleSchema):
+    """A returns rule as it is written."""
+
+    id = Name(required=True, data_key="returns")
+    text = Text(required=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Returns(Rule):
+    """The judge counts what is not back; each judge's latest count is their word.
+
+    Where judges counted differently the smaller number holds, and the finding says so.
+    """
+
+    kind: ClassVar[str] = "returns"
+    schema: ClassVar[type[RuleSchema]] = ReturnsSchema
+
+    @property
+    def control(self) -> Control:
+        """A number pad."""
+        return Control.COUNT
+
+    def questions(self, run: Run) -> Iterator[Question]:
+        """Whether anyone has counted."""
+        if not self._counts(run):
+            yield Question(self.id, unseen=bool(self.posts) and run.closed.issuperset(self.posts))
+
+    def failures(self, run: Run, terms: Terms) -> Iterator[Failure]:  # noqa: ARG002 - a count needs no terms
+        """One failure for all that is missing."""
+        counts = self._counts(run)
+        numbers = [entry.what.count for entry in counts if isinstance(entry.what, Count)]
+        if counts and min(numbers) > 0:
+            yield Failure(
+                id=failure_id(self.id),
+                rule=self.id,
+                fault=Fault.NOT_RETURNED,
+                costs=self.costs,
+                count=min(numbers),
+                stands_on=tuple(entry.id for entry in counts),
+                doubts=(Doubt.CONTESTED,) if len(set(numbers)) > 1 else (),
+            )
+
+    def _counts(self, run: Run) -> list[Entry]:
+        words: dict[PersonId, Entry] = {
+            entry.by: entry
+            for entry in run.seen.get(self.id, ())
+            if isinstance(entry.what, Count)
+        }
+        return list(words.values())
+
+
+ReturnsSchema.makes = Returns

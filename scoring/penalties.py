@@ -1,0 +1,168 @@
+"""What a kind of failure costs: the penalty categories of a rulebook.
+
+Amounts are thousandths of the result's unit: a category in seconds holds milliseconds.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any, Final
+
+from marshmallow import ValidationError, fields, post_load, validates_schema
+
+from scoring.durations import format_seconds, format_thousandths
+from scoring.fields import Amount, Name, OneOf, Several, Text, Written, YesNo, amount, nearest
+from scoring.ids import CategoryId
+
+
+class Unit(StrEnum):
+    """What a category costs in."""
+
+    SECONDS = "seconds"
+    POINTS = "points"
+
+
+class Per(StrEnum):
+    """What a category's amount is charged for."""
+
+    OCCURRENCE = "occurrence"
+    ITEM = "item"
+    PERSON = "person"
+    SECOND = "second"
+    MINUTE = "minute"
+
+
+class Scope(StrEnum):
+    """How far a ladder or a cap reaches within a run."""
+
+    RULE = "rule"
+    CATEGORY = "category"
+
+
+class SeenBy(StrEnum):
+    """How many of the judges who watch a rule must have seen a failure for it to count."""
+
+    ANY = "any"
+    MAJORITY = "majority"
+    ALL = "all"
+
+
+@dataclass(frozen=True, slots=True)
+class Rung:
+    """What one breach costs at its place on the ladder: an amount, or the end of the run's rank."""
+
+    amount: int = 0
+    disqualifies: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Category:
+    """A penalty category. `rungs` has one rung for each breach in time order; the last repeats."""
+
+    id: CategoryId
+    unit: Unit
+    rungs: tuple[Rung, ...]
+    per: Per = Per.OCCURRENCE
+    ladder: Scope = Scope.CATEGORY
+    cap: int | None = None
+    cap_of: Scope = Scope.CATEGORY
+    severity: str = ""
+    seen_by: SeenBy = SeenBy.ANY
+    title: str = ""
+
+    def rung(self, nth: int) -> Rung:
+        """The rung of the n-th breach, the first being 1."""
+        return self.rungs[min(nth, len(self.rungs)) - 1]
+
+    def times(self, count: int) -> int:
+        """How many times the amount is charged for a failure of `count` occurrences."""
+        return 1 if self.per is Per.OCCURRENCE else count
+
+    def say(self, cost: int) -> str:
+        """An amount of this category in words."""
+        return format_seconds(cost) if self.unit is Unit.SECONDS else f"{format_thousandths(cost)} points"
+
+    def __str__(self) -> str:
+        """The whole category in words, as the briefing reads it."""
+        said = [
+            "disqualified" if rung.disqualifies else self.say(rung.amount) if rung.amount else "a warning"
+            for rung in self.rungs
+        ]
+        words = said[0] if self.per is Per.OCCURRENCE else f"{said[0]} per {self.per}"
+        if len(said) > 1:
+            words += ", then " + ", then ".join(said[1:])
+        if self.cap is not None:
+            words += f", at most {self.say(self.cap)} per {self.cap_of}"
+        return words
+
+
+class _Rung(Text):
+    """A step of the ladder: an amount, `warning` or `disqualify`."""
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
+        text = super()._deserialize(value, attr, data, **kwargs)
+        words = {"warning": Rung(), "disqualify": Rung(disqualifies=True)}
+        if text in words:
+            return words[text]
+        try:
+            return Rung(amount(text))
+        except ValidationError as error:
+            near = nearest(text, list(words))
+            raise ValidationError(
+                f"'{text[:60]}' is no step of a ladder; write an amount, warning or disqualify.{near}"
+            ) from error
+
+
+_ONE_OF_THESE: Final = ("seconds", "points", "disqualify")
+
+
+class CategorySchema(Written):
+    """A penalty category as it is written."""
+
+    title = Text()
+    seconds = Amount()
+    points = Amount()
+    disqualify = YesNo()
+    per = OneOf(Per)
+    then = Several(_Rung())
+    ladder = OneOf(Scope)
+    cap = Amount(least=1)
+    cap_of = OneOf(Scope, data_key="cap-of")
+    severity = Name()
+    seen_by = OneOf(SeenBy, data_key="seen-by")
+
+    @validates_schema(skip_on_field_errors=True)
+    def _says_what_it_costs(self, data: Mapping[str, Any], **_: Any) -> None:
+        given = [key for key in _ONE_OF_THESE if key in data]
+        if len(given) != 1:
+            raise ValidationError(
+                "A category says exactly one of seconds, points and 'disqualify: yes'; "
+                f"this one says {' and '.join(given) or 'none of them'}."
+            )
+        if "disqualify" in data and (not data["disqualify"] or "then" in data or "cap" in data):
+            raise ValidationError("Beside 'disqualify: yes' no ladder and no cap has a meaning.", "disqualify")
+        ladder = data.get("then", ())
+        if any(rung.disqualifies for rung in ladder[:-1]):
+            raise ValidationError("Nothing can follow a disqualification; make it the last step.", "then")
+        first = data.get("seconds", data.get("points", 0))
+        if "cap" in data and data["cap"] < max([first, *(rung.amount for rung in ladder)]):
+            raise ValidationError("The cap lies below the cost of one occurrence.", "cap")
+
+    @post_load
+    def _make(self, data: dict[str, Any], **_: Any) -> Category:
+        unit = Unit.POINTS if "points" in data else Unit.SECONDS
+        ends = data.pop("disqualify", False)
+        first = Rung(disqualifies=True) if ends else Rung(data.pop(str(unit)))
+        rungs = (first, *data.pop("then", ()))
+        return Category(id=CategoryId(""), unit=unit, rungs=rungs, **data)
+
+
+class Costs(fields.Field[Any]):
+    """The name of a category, or a category written in place; deserialises to str or `Category`."""
+
+    default_error_messages = {"required": "Missing.", "null": "Missing."}
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
+        if isinstance(value, dict):
+            return CategorySchema().load(value)
+        return Name()._deserialize(value, attr, data, **kwargs)

@@ -1,0 +1,243 @@
+"""Sense across fields: references that lead somewhere, ids used once, an order that can be kept.
+
+Takes the values the schema made and gives the `Rulebook`, with every problem as the path of keys
+it stands under and a sentence.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any, Final
+
+from scoring.clock import Clock, Limit
+from scoring.fields import listed, nearest
+from scoring.ids import CategoryId, PostId, RoleId, RuleId, TaskId
+from scoring.kinds.base import Order, Rule
+from scoring.kinds.callout import Callout
+from scoring.penalties import Category, Per, Unit
+from scoring.rulebook.model import Crew, Post, Rulebook, Task, TieBreak
+from scoring.rulebook.schema import Result
+
+#: Keys from the top of the file down to what is meant.
+Path = tuple[str | int, ...]
+
+#: What may stand beside the names of categories and severities in `fewer`.
+_FINDINGS: Final = "findings"
+_TOLERANCE: Final = 2_000
+
+
+@dataclass(frozen=True, slots=True)
+class Complaint:
+    """What is wrong at a path; `first` is where the other of two clashing things stands."""
+
+    path: Path
+    says: str
+    first: Path | None = None
+
+
+@dataclass(slots=True)
+class _Builder:
+    """A rulebook in the making, and what is wrong with it so far."""
+
+    data: Mapping[str, Any]
+    complaints: list[Complaint] = field(default_factory=list)
+    categories: dict[CategoryId, Category] = field(default_factory=dict)
+    rules: dict[RuleId, Rule] = field(default_factory=dict)
+    at: dict[RuleId, Path] = field(default_factory=dict)
+    tasks: list[Task] = field(default_factory=list)
+
+    def complain(self, path: Path, says: str, first: Path | None = None) -> None:
+        self.complaints.append(Complaint(path, says, first))
+
+    def known(self, path: Path, what: str, name: str, allowed: Iterable[str]) -> bool:
+        """Whether a name leads somewhere; a complaint with the nearest one where it does not."""
+        names = list(allowed)
+        if name in names:
+            return True
+        self.complain(path, f"There is no {what} '{name}'; there are {listed(names)}." + nearest(name, names))
+        return False
+
+    def category(self, path: Path, costs: Any, own: str) -> CategoryId | None:
+        """The id of a category named, or written in place and then named after its `own`er."""
+        if isinstance(costs, Category):
+            costs = replace(costs, id=CategoryId(f"{own} alone"))
+            self.categories[costs.id] = costs
+            self.fits_result(path, costs)
+            return costs.id
+        if costs is not None and self.known(path, "penalty category", costs, self.data["penalties"]):
+            return CategoryId(costs)
+        return None
+
+    def fits_result(self, path: Path, category: Category) -> None:
+        if self.data["result"] is Result.TIME and category.unit is Unit.POINTS:
+            self.complain(path, "Points mean nothing where the result is a time; cost it in seconds.")
+
+
+def build(data: Mapping[str, Any], digest: str) -> tuple[Rulebook | None, list[Complaint]]:
+    """The rulebook that the schema's values make, or None and every problem."""
+    making = _Builder(data)
+    _penalties(making)
+    _all_rules(making)
+    _references(making)
+    _cycles(making)
+    clock = _clock(making, data.get("clock", Clock()))
+    order = data.get("order", {})
+    order_costs = making.category(("order", "costs"), order.get("costs"), "order")
+    ties = _ties(making)
+    if making.complaints:
+        return None, making.complaints
+    crew = data.get("crew", {})
+    return (
+        Rulebook(
+            id=data["id"],
+            title=data["title"],
+            edition=data["edition"],
+            language=data["language"],
+            unit=Unit.SECONDS,
+            cautions=data["cautions"],
+            crew=Crew(crew.get("size", 1), {RoleId(role): says for role, says in crew.get("roles", {}).items()}),
+            posts={PostId(name): Post(PostId(name), **post) for name, post in data["posts"].items()},
+            categories=making.categories,
+            clock=clock,
+            tasks=tuple(making.tasks),
+            rules=making.rules,
+            ties=ties,
+            tolerance=order.get("tolerance", _TOLERANCE),
+            order_costs=order_costs,
+            hash=digest,
+        ),
+        [],
+    )
+
+
+def _penalties(making: _Builder) -> None:
+    for name, category in making.data["penalties"].items():
+        making.categories[CategoryId(name)] = replace(category, id=CategoryId(name))
+        making.fits_result(("penalties", name), category)
+
+
+def _all_rules(making: _Builder) -> None:
+    seen: dict[str, Path] = {}
+    for index, task in enumerate(making.data["tasks"]):
+        path: Path = ("tasks", index)
+        if task["id"] in seen:
+            making.complain((*path, "task"), f"The id '{task['id']}' is used twice.", seen[task["id"]])
+        seen.setdefault(task["id"], (*path, "task"))
+        before: RuleId | None = None
+        ids = []
+        for number, rule in enumerate(task["rules"]):
+            made = _rule(making, (*path, "rules", number), rule, task)
+            if task["in_order"] and rule.kind == "step":
+                if before is not None and not made.after.rules:
+                    made = replace(made, after=replace(made.after, rules=(before,)))
+                before = made.id
+            _keep(making, (*path, "rules", number), made)
+            ids.append(made.id)
+        making.tasks.append(Task(TaskId(task["id"]), task["title"], tuple(ids)))
+    for number, rule in enumerate(making.data["rules"]):
+        _keep(making, ("rules", number), _rule(making, ("rules", number), rule, {}))
+    if not making.rules:
+        making.complain((), "There is no rule in this rulebook; write tasks or rules.")
+
+
+def _keep(making: _Builder, path: Path, rule: Rule) -> None:
+    if rule.id in making.rules:
+        making.complain((*path, rule.kind), f"The id '{rule.id}' is used twice.", making.at[rule.id])
+        return
+    making.rules[rule.id] = rule
+    making.at[rule.id] = (*path, rule.kind)
+
+
+def _rule(making: _Builder, path: Path, rule: Rule, task: Mapping[str, Any]) -> Rule:
+    """A rule with its task's defaults filled in and its posts, roles and categories looked up."""
+    posts, where = (rule.posts, path) if rule.posts else (task.get("posts", ()), path[:2])
+    if not posts:
+        making.complain(path, f"No post watches '{rule.id}'; name one with 'post'.")
+    for post in posts:
+        making.known((*where, "post"), "post", post, making.data["posts"])
+    for role in rule.by:
+        making.known((*path, "by"), "role", role, making.data.get("crew", {}).get("roles", {}))
+    written, where = (rule.costs, path) if rule.costs else (task.get("costs"), path[:2])
+    if not written:
+        making.complain(path, f"Nothing says what '{rule.id}' costs; name a category with 'costs'.")
+    costs = making.category((*where, "costs"), written or None, rule.id)
+    order = making.category((*path, "after", "costs"), rule.after.costs, f"{rule.id} order")
+    return replace(
+        rule,
+        posts=tuple(PostId(post) for post in posts),
+        costs=costs or CategoryId(""),
+        task=TaskId(task["id"]) if task else None,
+        after=replace(rule.after, costs=order),
+    )
+
+
+def _references(making: _Builder) -> None:
+    for rule in making.rules.values():
+        path = making.at[rule.id][:-1]
+        for key, other in rule.references():
+            if other == rule.id:
+                making.complain((*path, key), f"'{rule.id}' names itself.")
+            else:
+                making.known((*path, key), "rule", other, making.rules)
+        for task in rule.during:
+            making.known((*path, "during"), "task", task, [each.id for each in making.tasks])
+
+
+def _before(making: _Builder) -> Mapping[RuleId, list[RuleId]]:
+    """For each rule, what must come before it."""
+    edges = {rule.id: list(rule.after.rules) for rule in making.rules.values()}
+    for rule in making.rules.values():
+        for later in rule.before if isinstance(rule, Callout) else ():
+            edges.setdefault(later, []).append(rule.id)
+    return edges
+
+
+def _cycles(making: _Builder) -> None:
+    edges, done = _before(making), set[RuleId]()
+    for begin in making.rules:
+        trail: list[RuleId] = []
+        stack: list[Iterator[RuleId]] = [iter((begin,))]
+        while stack:
+            rule = next(stack[-1], None)
+            if rule is None:
+                stack.pop()
+                if trail:
+                    done.add(trail.pop())
+            elif rule in trail:
+                circle = " after ".join(f"'{each}'" for each in [*trail[trail.index(rule) :], rule])
+                making.complain(making.at[rule], f"An order nobody can keep: {circle}.")
+                return
+            elif rule not in done:
+                trail.append(rule)
+                stack.append(iter(edges.get(rule, ())))
+
+
+def _clock(making: _Builder, clock: Clock) -> Clock:
+    def limit(name: str, of: Limit | None) -> Limit | None:
+        if of is None or of.over is None:
+            return of
+        path = ("clock", name, "over")
+        over = making.category(path, of.over, f"over the {name} limit")
+        if over is not None and making.categories[over].per not in {Per.OCCURRENCE, Per.SECOND, Per.MINUTE}:
+            making.complain(path, "Going over a limit is charged per occurrence, second or minute.")
+        return replace(of, over=over)
+
+    if clock.ends is not None and making.known(("clock", "run", "ends"), "rule", clock.ends, making.rules):
+        if making.rules[clock.ends].kind != "callout":
+            making.complain(("clock", "run", "ends"), f"'{clock.ends}' is no callout; a run ends on a callout.")
+    watches = sum(post.get("watches", 0) for post in making.data["posts"].values())
+    if clock.watches > max(watches, 1):
+        making.complain(
+            ("clock", "official", "from"),
+            f"'{clock.ways[0]}' needs {clock.watches} watches; the posts read {watches}.",
+        )
+    return replace(clock, limit=limit("run", clock.limit), walkthrough=limit("walkthrough", clock.walkthrough))
+
+
+def _ties(making: _Builder) -> tuple[TieBreak, ...]:
+    ties: tuple[TieBreak, ...] = making.data.get("ties", ())
+    kinds = {category.severity for category in making.categories.values() if category.severity}
+    allowed = [_FINDINGS, *making.data["penalties"], *sorted(kinds)]
+    for number, tie in enumerate(ties):
+        if tie.fewer:
+            making.known(("ties", number, "fewer"), "category or severity", tie.fewer, allowed)
+    return ties

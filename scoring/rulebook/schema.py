@@ -1,0 +1,122 @@
+"""A rulebook as it is written: which keys there are and what each may hold."""
+
+from collections.abc import Mapping
+from enum import StrEnum
+from typing import Any, Final
+
+from marshmallow import ValidationError, fields, post_load, validates_schema
+
+from scoring.clock import ClockSchema
+from scoring.fields import (
+    Duration,
+    Name,
+    Named,
+    OneOf,
+    Section,
+    Several,
+    Text,
+    Whole,
+    Written,
+    YesNo,
+    listed,
+    nearest,
+)
+from scoring.kinds import KINDS
+from scoring.penalties import CategorySchema, Costs
+from scoring.rulebook.model import TieBreak
+
+
+class Result(StrEnum):
+    """What a result is."""
+
+    TIME = "time"
+
+
+class AnyRule(fields.Field[Any]):
+    """A rule of any kind: the key that names it says which; deserialises to a `Rule`."""
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
+        if not isinstance(value, dict):
+            raise ValidationError("Write a rule here: a mapping that begins with its kind and id.")
+        kinds = [key for key in value if key in KINDS]
+        if len(kinds) != 1:
+            found = "two kinds at once" if kinds else "no kind"
+            raise ValidationError(
+                f"This rule names {found}; exactly one key of {listed(list(KINDS))} is wanted."
+                + ("" if kinds else next(filter(None, (nearest(key, list(KINDS)) for key in value)), ""))
+            )
+        return KINDS[kinds[0]].schema().load(value)
+
+
+class PostSchema(Written):
+    """A post."""
+
+    title = Text(required=True)
+    watches = Whole(1, 9)
+
+
+class CrewSchema(Written):
+    """The crew."""
+
+    size = Whole(1, 30)
+    roles = fields.Dict(keys=Name(), values=Text())
+
+
+class TaskSchema(Written):
+    """A task: its rules in the order of the work, and what they share unless they say otherwise."""
+
+    id = Name(required=True, data_key="task")
+    title = Text(required=True)
+    posts = Several(Name(), data_key="post")
+    costs = Costs()
+    in_order = YesNo(data_key="in-order", load_default=False)
+    rules = fields.List(AnyRule(), required=True, error_messages={"required": "Missing."})
+
+
+class TieSchema(Written):
+    """One step of the tie-break."""
+
+    fewer = Name()
+    less = Name()
+
+    @validates_schema(skip_on_field_errors=True)
+    def _says_one_thing(self, data: Mapping[str, Any], **_: Any) -> None:
+        if len(data) != 1:
+            raise ValidationError("A tie-break says either 'fewer' or 'less'.")
+        if "less" in data and data["less"] not in LESS:
+            raise ValidationError(
+                f"'{data['less']}' cannot be less; allowed are {listed(LESS)}.", "less"
+            )
+
+    @post_load
+    def _make(self, data: dict[str, Any], **_: Any) -> TieBreak:
+        return TieBreak(**data)
+
+
+LESS: Final = ("time", "penalties")
+
+
+class OrderSchema(Written):
+    """How order is judged unless a rule says otherwise."""
+
+    tolerance = Duration()
+    costs = Costs()
+
+
+class RulebookSchema(Written):
+    """The whole file."""
+
+    id = Name(required=True, data_key="rulebook")
+    title = Text(required=True, longest=200)
+    edition = Whole(1, 9_999, required=True)
+    language = Name(load_default="en")
+    result = OneOf(Result, load_default=Result.TIME)
+    cautions = Several(Text(), required=True)
+    crew = Section(CrewSchema)
+    posts = Named(PostSchema, required=True)
+    penalties = Named(CategorySchema, required=True)
+    clock = Section(ClockSchema)
+    order = Section(OrderSchema)
+    tasks = fields.List(Section(TaskSchema), load_default=list)
+    rules = fields.List(AnyRule(), load_default=list)
+    ties = Several(Section(TieSchema))
