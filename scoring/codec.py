@@ -105,9 +105,7 @@ class _RulingSchema(_WhatSchema):
     decision = fields.Enum(Decision, by_value=True, required=True)
     reason = _reason()
     cost = _whole(-LONGEST, LONGEST, load_default=None, allow_none=True)
-    stands_on = fields.List(
-        _name(), load_default=(), validate=validate.Length(max=_MOST)
-    )
+    stands_on = fields.List(_name(), load_default=(), validate=validate.Length(max=_MOST))
 
 
 class _AdditionSchema(_WhatSchema):
@@ -185,7 +183,7 @@ def encode(entry: Entry) -> dict[str, Any]:
 
 
 def decode(mapping: Mapping[str, Any]) -> Entry:
-    """The entry that a mapping says, or an `EntryError` that names each field and what it allows."""
+    """The entry that a mapping says, or an `EntryError` naming each field and what it allows."""
     try:
         common = _ENTRY.load(mapping)
     except ValidationError as error:
@@ -220,5 +218,7 @@ def _complaints(messages: object, path: str) -> list[str]:
             for key, below in messages.items()
             for line in _complaints(below, f"{path}{str(key)[:40]}." if key != "_schema" else path)
         ]
-    said = " ".join(str(message) for message in messages) if isinstance(messages, list) else messages
+    said = (
+        " ".join(str(message) for message in messages) if isinstance(messages, list) else messages
+    )
     return [f"{path.rstrip('.') or 'entry'}: {said}"]

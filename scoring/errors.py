@@ -41,7 +41,7 @@ class Problem:
         return f"{where} {self.path}: {self.says}" if self.path else f"{where} {self.says}"
 
 
-class _Problems(ScoringError):
+class _ProblemsError(ScoringError):
     """A file refused with every problem in it."""
 
     def __init__(self, file: str, problems: tuple[Problem, ...]) -> None:
@@ -50,9 +50,9 @@ class _Problems(ScoringError):
         super().__init__("\n".join(f"{file}:{problem}" for problem in self.problems))
 
 
-class RulebookError(_Problems):
+class RulebookError(_ProblemsError):
     """A rulebook that cannot be used, with every problem in it."""
 
 
-class TableError(_Problems):
+class TableError(_ProblemsError):
     """A run table that cannot be scored, with every problem in it."""

@@ -22,7 +22,13 @@ Choice = TypeVar("Choice", bound=StrEnum)
 _LONGEST: Final = 2_000
 _DECIMAL: Final = re.compile(r"-?\d{1,9}(?:\.\d{1,3})?", re.ASCII)
 _WHOLE: Final = re.compile(r"-?\d{1,9}", re.ASCII)
-_MISSING: Final = {"required": "Missing.", "null": "Missing."}
+#: What is said where a value is wanted and none stands.
+MISSING: Final[dict[str, Any]] = {"required": "Missing.", "null": "Missing."}
+_LIST: Final = {**MISSING, "invalid": "Write a list here."}
+_MAPPING: Final = "Write a mapping (key: value) here."
+_SECTION: Final = {**MISSING, "type": _MAPPING}
+_NAMED: Final = {**MISSING, "invalid": "Write a mapping (id: …) here."}
+_SCHEMA: Final = {"type": _MAPPING, "unknown": ""}
 
 
 def nearest(wrong: str, allowed: list[str] | tuple[str, ...]) -> str:
@@ -41,13 +47,13 @@ def listed(names: list[str] | tuple[str, ...]) -> str:
 class Text(fields.Field[str]):
     """A text that says something."""
 
-    default_error_messages = _MISSING
+    default_error_messages = MISSING
 
     def __init__(self, *, longest: int = _LONGEST, **more: Any) -> None:
         super().__init__(**more)
         self.longest = longest
 
-    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> str:
+    def _deserialize(self, value: Any, *_: Any, **__: Any) -> str:
         if not isinstance(value, str):
             raise ValidationError("Write a text here, not a list or a mapping.")
         text = value.strip()
@@ -99,7 +105,9 @@ class Amount(Text):
 def amount(text: str, least: int = 0, most: int = 100_000_000) -> int:
     """Thousandths of a plain decimal number, or a `ValidationError`."""
     low, high = format_thousandths(least), format_thousandths(most)
-    wrong = f"'{text[:60]}' is no amount; write a number from {low} to {high}, at most three decimals."
+    wrong = (
+        f"'{text[:60]}' is no amount; write a number from {low} to {high}, at most three decimals."
+    )
     if _DECIMAL.fullmatch(text):
         exact = int(Decimal(text).scaleb(3))
         if least <= exact <= most:
@@ -152,7 +160,7 @@ class OneOf(Text):
 class Several(fields.List[Any]):
     """A list, or one thing without the brackets; deserialises to a tuple."""
 
-    default_error_messages = {**_MISSING, "invalid": "Write a list here."}
+    default_error_messages = _LIST
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
         several = value if isinstance(value, list) else [value]
@@ -162,13 +170,13 @@ class Several(fields.List[Any]):
 class Section(fields.Nested):
     """A mapping under a key, with a schema of its own."""
 
-    default_error_messages = {**_MISSING, "type": "Write a mapping (key: value) here."}
+    default_error_messages = _SECTION
 
 
 class Named(fields.Dict):
     """A mapping from ids to sections, in the order written."""
 
-    default_error_messages = {**_MISSING, "invalid": "Write a mapping (id: …) here."}
+    default_error_messages = _NAMED
 
     def __init__(self, values: type[Schema], **more: Any) -> None:
         super().__init__(keys=Name(), values=Section(values), **more)
@@ -177,13 +185,13 @@ class Named(fields.Dict):
 class Written(Schema):
     """A mapping of a rulebook: unknown keys are refused with the nearest key that is allowed."""
 
-    error_messages = {"type": "Write a mapping (key: value) here.", "unknown": ""}
+    error_messages = _SCHEMA
 
     def load(self, data: Any, **more: Any) -> Any:
         """Values of a mapping, or a `ValidationError` with every complaint in it."""
         return super().load(data, **more)
 
-    def handle_error(self, error: ValidationError, data: Any, **kwargs: Any) -> None:
+    def handle_error(self, error: ValidationError, data: Any, **_: Any) -> None:
         """Say of each unknown key what is allowed and what is near."""
         allowed = [field.data_key or name for name, field in self.fields.items()]
         if isinstance(error.messages, Mapping) and isinstance(data, Mapping):

@@ -72,7 +72,11 @@ def _by_clock(run: Run, book: Rulebook, official: OfficialTime | None) -> Iterat
     if official is not None and book.clock.limit is not None and run.stop is not None:
         yield from _over(RUN_LIMIT, book, book.clock.limit, official.time, (run.stop.id,))
     walkthrough = run.walkthrough
-    if walkthrough is not None and walkthrough.end is not None and book.clock.walkthrough is not None:
+    if (
+        walkthrough is not None
+        and walkthrough.end is not None
+        and book.clock.walkthrough is not None
+    ):
         took = walkthrough.end - walkthrough.begin
         yield from _over(WALKTHROUGH_LIMIT, book, book.clock.walkthrough, took, ())
 
@@ -123,10 +127,16 @@ class _Pricing:
         entry = run.rulings.get(failure.id)
         ruling = entry.what if entry is not None and isinstance(entry.what, Ruling) else None
         doubts = failure.doubts
-        if ruling is not None and ruling.stands_on and set(ruling.stands_on) != set(failure.stands_on):
+        if (
+            ruling is not None
+            and ruling.stands_on
+            and set(ruling.stands_on) != set(failure.stands_on)
+        ):
             doubts = (*doubts, Doubt.MOVED)
         if ruling is None and failure.proposed:
-            return Finding(failure, category, State.PROPOSED, 0, "costs nothing until upheld", doubts=doubts)
+            return Finding(
+                failure, category, State.PROPOSED, 0, "costs nothing until upheld", doubts=doubts
+            )
         if ruling is not None and ruling.decision is Decision.STRIKE:
             return Finding(
                 failure, category, State.STRUCK_OUT, 0, "struck out", ruling=entry, doubts=doubts
@@ -153,9 +163,12 @@ class _Pricing:
             how = f"{how} (number {nth})"
         if category.cap is None:
             return full, how, False
-        left = max(0, category.cap - self._charged.get(_within(category.cap_of, failure, category), 0))
+        left = max(
+            0, category.cap - self._charged.get(_within(category.cap_of, failure, category), 0)
+        )
         if full > left:
-            how = f"{how}, of which {category.say(left)} under the cap of {category.say(category.cap)}"
+            cap = category.say(category.cap)
+            how = f"{how}, of which {category.say(left)} under the cap of {cap}"
         return min(full, left), how, False
 
     def _fill(self, failure: Failure, category: Category, cost: int) -> None:

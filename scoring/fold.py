@@ -56,7 +56,7 @@ class Anomaly:
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """From one moment to another, in milliseconds on the server's clock; open while `end` is None."""
+    """From one moment to another, in milliseconds on the server's clock; `end` None: still open."""
 
     begin: int
     end: int | None
@@ -132,13 +132,9 @@ def fold(entries: Iterable[Entry]) -> Run:
         holds=clock.holds,
         false_starts=clock.false_starts,
         watches=watches,
-        closed=frozenset(
-            entry.post for entry in _of(live, CloseOut) if entry.post is not None
-        ),
+        closed=frozenset(entry.post for entry in _of(live, CloseOut) if entry.post is not None),
         seen={rule: tuple(those) for rule, those in seen.items()},
-        rulings={
-            entry.what.finding: entry for entry in live if isinstance(entry.what, Ruling)
-        },
+        rulings={entry.what.finding: entry for entry in live if isinstance(entry.what, Ruling)},
         additions=tuple(_of(live, Addition)),
         times_back=tuple(_of(live, TimeBack)),
         status=max(_of(live, StatusRuling), key=lambda entry: entry.when, default=None),
@@ -219,7 +215,7 @@ def _clock(signals: list[Entry]) -> tuple[_Clock, list[Anomaly]]:
     return clock, anomalies
 
 
-def _tick(clock: _Clock, entry: Entry, signal: Signal) -> Oddity | None:  # noqa: C901, PLR0911, PLR0912 - one case a signal
+def _tick(clock: _Clock, entry: Entry, signal: Signal) -> Oddity | None:  # noqa: C901, PLR0912 - one case a signal
     """Move the clock by one signal; what is odd about it, if anything."""
     match signal.signal:
         case SignalName.WALKTHROUGH:
@@ -238,7 +234,9 @@ def _tick(clock: _Clock, entry: Entry, signal: Signal) -> Oddity | None:  # noqa
             if clock.held:
                 return Oddity.HELD_TWICE
             if clock.start is not None and clock.stop is None:
-                reason = signal.reason or ("danger stop" if signal.signal is SignalName.DANGER else "")
+                reason = signal.reason or (
+                    "danger stop" if signal.signal is SignalName.DANGER else ""
+                )
                 clock.holds = (*clock.holds, Span(entry.at, None, reason))
         case SignalName.RESUME:
             if not clock.held:

@@ -11,7 +11,18 @@ from typing import Any, Final
 from marshmallow import ValidationError, fields, post_load, validates_schema
 
 from scoring.durations import format_seconds, format_thousandths
-from scoring.fields import Amount, Name, OneOf, Several, Text, Written, YesNo, amount, nearest
+from scoring.fields import (
+    MISSING,
+    Amount,
+    Name,
+    OneOf,
+    Several,
+    Text,
+    Written,
+    YesNo,
+    amount,
+    nearest,
+)
 from scoring.ids import CategoryId
 
 
@@ -80,12 +91,20 @@ class Category:
 
     def say(self, cost: int) -> str:
         """An amount of this category in words."""
-        return format_seconds(cost) if self.unit is Unit.SECONDS else f"{format_thousandths(cost)} points"
+        return (
+            format_seconds(cost)
+            if self.unit is Unit.SECONDS
+            else f"{format_thousandths(cost)} points"
+        )
 
     def __str__(self) -> str:
         """The whole category in words, as the briefing reads it."""
         said = [
-            "disqualified" if rung.disqualifies else self.say(rung.amount) if rung.amount else "a warning"
+            "disqualified"
+            if rung.disqualifies
+            else self.say(rung.amount)
+            if rung.amount
+            else "a warning"
             for rung in self.rungs
         ]
         words = said[0] if self.per is Per.OCCURRENCE else f"{said[0]} per {self.per}"
@@ -109,7 +128,8 @@ class _Rung(Text):
         except ValidationError as error:
             near = nearest(text, list(words))
             raise ValidationError(
-                f"'{text[:60]}' is no step of a ladder; write an amount, warning or disqualify.{near}"
+                f"'{text[:60]}' is no step of a ladder; "
+                f"write an amount, warning or disqualify.{near}"
             ) from error
 
 
@@ -140,10 +160,14 @@ class CategorySchema(Written):
                 f"this one says {' and '.join(given) or 'none of them'}."
             )
         if "disqualify" in data and (not data["disqualify"] or "then" in data or "cap" in data):
-            raise ValidationError("Beside 'disqualify: yes' no ladder and no cap has a meaning.", "disqualify")
+            raise ValidationError(
+                "Beside 'disqualify: yes' no ladder and no cap has a meaning.", "disqualify"
+            )
         ladder = data.get("then", ())
         if any(rung.disqualifies for rung in ladder[:-1]):
-            raise ValidationError("Nothing can follow a disqualification; make it the last step.", "then")
+            raise ValidationError(
+                "Nothing can follow a disqualification; make it the last step.", "then"
+            )
         first = data.get("seconds", data.get("points", 0))
         if "cap" in data and data["cap"] < max([first, *(rung.amount for rung in ladder)]):
             raise ValidationError("The cap lies below the cost of one occurrence.", "cap")
@@ -160,9 +184,9 @@ class CategorySchema(Written):
 class Costs(fields.Field[Any]):
     """The name of a category, or a category written in place; deserialises to str or `Category`."""
 
-    default_error_messages = {"required": "Missing.", "null": "Missing."}
+    default_error_messages = MISSING
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
         if isinstance(value, dict):
             return CategorySchema().load(value)
-        return Name()._deserialize(value, attr, data, **kwargs)
+        return Name().deserialize(value, attr, data, **kwargs)

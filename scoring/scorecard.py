@@ -116,7 +116,12 @@ def _status(
             rule = book.rules.get(finding.failure.rule)
             return Status.DISQUALIFIED, rule.text if rule is not None else finding.failure.rule
     limit = book.clock.limit
-    if official is not None and limit is not None and limit.ends_run and official.time >= limit.time:
+    if (
+        official is not None
+        and limit is not None
+        and limit.ends_run
+        and official.time >= limit.time
+    ):
         return Status.DID_NOT_FINISH, RUN_LIMIT
     return None, ""
 

@@ -44,8 +44,10 @@ _BELOW: Final = tuple(Status)
 
 
 def rank(results: Iterable[tuple[Entrant, Scorecard]], book: Rulebook) -> tuple[Standing, ...]:
-    """Rows from first to last: places, then statuses in their order, then what has no result yet."""
-    rows = sorted(results, key=lambda row: (_below(row[1]), _key(row[1], book), row[0].name, row[0].team))
+    """Rows from first to last: places, then statuses in order, then what has no result yet."""
+    rows = sorted(
+        results, key=lambda row: (_below(row[1]), _key(row[1], book), row[0].name, row[0].team)
+    )
     keys = [_key(card, book) if card.total is not None else None for _, card in rows]
     overall = _places(keys)
     in_division: dict[TeamId, int | None] = {}
@@ -88,7 +90,9 @@ def _tie(card: Scorecard, tie: TieBreak) -> int:
     counting = [finding for finding in card.findings if finding.state is State.COUNTS]
     if tie.fewer == "findings":
         return len(counting)
-    return sum(tie.fewer in {finding.category.id, finding.category.severity} for finding in counting)
+    return sum(
+        tie.fewer in {finding.category.id, finding.category.severity} for finding in counting
+    )
 
 
 def _places(keys: list[tuple[int, ...] | None]) -> list[int | None]:
@@ -105,7 +109,9 @@ def _broken_by(keys: list[tuple[int, ...] | None], n: int, book: Rulebook) -> st
     mine = keys[n]
     for other in (keys[m] for m in (n - 1, n + 1) if 0 <= m < len(keys)):
         if mine and other and mine[0] == other[0] and mine != other:
-            first = next(m for m, (one, two) in enumerate(zip(mine, other, strict=True)) if one != two)
+            first = next(
+                m for m, (one, two) in enumerate(zip(mine, other, strict=True)) if one != two
+            )
             tie = book.ties[first - 1]
             return f"fewer {tie.fewer}" if tie.fewer else f"less {tie.less}"
     return ""

@@ -17,6 +17,9 @@ from scoring.fold import Run
 from scoring.ids import CategoryId, EntryId, FindingId, PersonId, PostId, RoleId, RuleId, TaskId
 from scoring.penalties import Category, Costs, SeenBy
 
+#: Until the task has had its say.
+_UNSAID: Final = CategoryId("")
+
 
 class Fault(StrEnum):
     """What is wrong, in the words a crew reads."""
@@ -147,7 +150,7 @@ class Rule:
     id: RuleId
     text: str = ""
     posts: tuple[PostId, ...] = ()
-    costs: CategoryId = CategoryId("")
+    costs: CategoryId = _UNSAID
     task: TaskId | None = None
     by: tuple[RoleId, ...] = ()
     after: Order = Order()

@@ -38,9 +38,7 @@ def _compare(run: Run, terms: Terms, first: Rule, then: Rule, order: Order) -> I
         costs=_costs(order, terms, then),
         item=first.id,
         at=begun[0],
-        stands_on=tuple(
-            entry.id for rule in (first, then) for entry in run.seen.get(rule.id, ())
-        ),
+        stands_on=tuple(entry.id for rule in (first, then) for entry in run.seen.get(rule.id, ())),
         proposed=not order.at_once,
         margin=early,
     )

@@ -59,7 +59,9 @@ class Repeated(Rule):
         verdicts = [(item, self.verdict(run, item, seen_by)) for item in self.items]
         failing = [(item, verdict) for item, verdict in verdicts if verdict.fails]
         if self.charge is Charge.ONCE:
-            failing = [(", ".join(item for item, _ in failing), _together(failing))] if failing else []
+            failing = (
+                [(", ".join(item for item, _ in failing), _together(failing))] if failing else []
+            )
         for items, verdict in failing:
             yield Failure(
                 id=failure_id(self.id, "" if self.charge is Charge.ONCE else items),

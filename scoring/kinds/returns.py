@@ -65,9 +65,7 @@ class Returns(Rule):
 
     def _counts(self, run: Run) -> list[Entry]:
         words: dict[PersonId, Entry] = {
-            entry.by: entry
-            for entry in run.seen.get(self.id, ())
-            if isinstance(entry.what, Count)
+            entry.by: entry for entry in run.seen.get(self.id, ()) if isinstance(entry.what, Count)
         }
         return list(words.values())
 

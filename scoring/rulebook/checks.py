@@ -4,14 +4,14 @@ Takes the values the schema made and gives the `Rulebook`, with every problem as
 it stands under and a sentence.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 from scoring.clock import Clock, Limit
 from scoring.fields import listed, nearest
 from scoring.ids import CategoryId, PostId, RoleId, RuleId, TaskId
-from scoring.kinds.base import Order, Rule
+from scoring.kinds.base import Rule
 from scoring.kinds.callout import Callout
 from scoring.penalties import Category, Per, Unit
 from scoring.rulebook.model import Crew, Post, Rulebook, Task, TieBreak
@@ -53,23 +53,29 @@ class _Builder:
         names = list(allowed)
         if name in names:
             return True
-        self.complain(path, f"There is no {what} '{name}'; there are {listed(names)}." + nearest(name, names))
+        self.complain(
+            path, f"There is no {what} '{name}'; there are {listed(names)}." + nearest(name, names)
+        )
         return False
 
     def category(self, path: Path, costs: Any, own: str) -> CategoryId | None:
         """The id of a category named, or written in place and then named after its `own`er."""
         if isinstance(costs, Category):
-            costs = replace(costs, id=CategoryId(f"{own} alone"))
-            self.categories[costs.id] = costs
+            name = CategoryId(f"{own} alone")
+            self.categories[name] = replace(costs, id=name)
             self.fits_result(path, costs)
-            return costs.id
-        if costs is not None and self.known(path, "penalty category", costs, self.data["penalties"]):
+            return name
+        if costs is not None and self.known(
+            path, "penalty category", costs, self.data["penalties"]
+        ):
             return CategoryId(costs)
         return None
 
     def fits_result(self, path: Path, category: Category) -> None:
         if self.data["result"] is Result.TIME and category.unit is Unit.POINTS:
-            self.complain(path, "Points mean nothing where the result is a time; cost it in seconds.")
+            self.complain(
+                path, "Points mean nothing where the result is a time; cost it in seconds."
+            )
 
 
 def build(data: Mapping[str, Any], digest: str) -> tuple[Rulebook | None, list[Complaint]]:
@@ -94,8 +100,13 @@ def build(data: Mapping[str, Any], digest: str) -> tuple[Rulebook | None, list[C
             language=data["language"],
             unit=Unit.SECONDS,
             cautions=data["cautions"],
-            crew=Crew(crew.get("size", 1), {RoleId(role): says for role, says in crew.get("roles", {}).items()}),
-            posts={PostId(name): Post(PostId(name), **post) for name, post in data["posts"].items()},
+            crew=Crew(
+                crew.get("size", 1),
+                {RoleId(role): says for role, says in crew.get("roles", {}).items()},
+            ),
+            posts={
+                PostId(name): Post(PostId(name), **post) for name, post in data["posts"].items()
+            },
             categories=making.categories,
             clock=clock,
             tasks=tuple(making.tasks),
@@ -120,7 +131,9 @@ def _all_rules(making: _Builder) -> None:
     for index, task in enumerate(making.data["tasks"]):
         path: Path = ("tasks", index)
         if task["id"] in seen:
-            making.complain((*path, "task"), f"The id '{task['id']}' is used twice.", seen[task["id"]])
+            making.complain(
+                (*path, "task"), f"The id '{task['id']}' is used twice.", seen[task["id"]]
+            )
         seen.setdefault(task["id"], (*path, "task"))
         before: RuleId | None = None
         ids = []
@@ -141,7 +154,9 @@ def _all_rules(making: _Builder) -> None:
 
 def _keep(making: _Builder, path: Path, rule: Rule) -> None:
     if rule.id in making.rules:
-        making.complain((*path, rule.kind), f"The id '{rule.id}' is used twice.", making.at[rule.id])
+        making.complain(
+            (*path, rule.kind), f"The id '{rule.id}' is used twice.", making.at[rule.id]
+        )
         return
     making.rules[rule.id] = rule
     making.at[rule.id] = (*path, rule.kind)
@@ -217,20 +232,30 @@ def _clock(making: _Builder, clock: Clock) -> Clock:
             return of
         path = ("clock", name, "over")
         over = making.category(path, of.over, f"over the {name} limit")
-        if over is not None and making.categories[over].per not in {Per.OCCURRENCE, Per.SECOND, Per.MINUTE}:
+        if over is not None and making.categories[over].per not in {
+            Per.OCCURRENCE,
+            Per.SECOND,
+            Per.MINUTE,
+        }:
             making.complain(path, "Going over a limit is charged per occurrence, second or minute.")
         return replace(of, over=over)
 
-    if clock.ends is not None and making.known(("clock", "run", "ends"), "rule", clock.ends, making.rules):
-        if making.rules[clock.ends].kind != "callout":
-            making.complain(("clock", "run", "ends"), f"'{clock.ends}' is no callout; a run ends on a callout.")
+    ends = ("clock", "run", "ends")
+    if (
+        clock.ends is not None
+        and making.known(ends, "rule", clock.ends, making.rules)
+        and making.rules[clock.ends].kind != "callout"
+    ):
+        making.complain(ends, f"'{clock.ends}' is no callout; a run ends on a callout.")
     watches = sum(post.get("watches", 0) for post in making.data["posts"].values())
     if clock.watches > max(watches, 1):
         making.complain(
             ("clock", "official", "from"),
             f"'{clock.ways[0]}' needs {clock.watches} watches; the posts read {watches}.",
         )
-    return replace(clock, limit=limit("run", clock.limit), walkthrough=limit("walkthrough", clock.walkthrough))
+    return replace(
+        clock, limit=limit("run", clock.limit), walkthrough=limit("walkthrough", clock.walkthrough)
+    )
 
 
 def _ties(making: _Builder) -> tuple[TieBreak, ...]:

@@ -38,7 +38,7 @@ class Crew:
 
 @dataclass(frozen=True, slots=True)
 class TieBreak:
-    """One step of breaking a tie: the fewer findings (or of a category or severity), or less time."""
+    """One step of breaking a tie: fewer findings (or of a category or severity), or less time."""
 
     fewer: str = ""
     less: str = ""

@@ -48,7 +48,8 @@ def read_rulebook(content: bytes, file: str = "rulebook") -> Rulebook:
             tuple(
                 reading.problem(
                     each.path,
-                    each.says + (f" First at line {reading.line(each.first)}." if each.first else ""),
+                    each.says
+                    + (f" First at line {reading.line(each.first)}." if each.first else ""),
                 )
                 for each in complaints
             ),
@@ -96,7 +97,7 @@ def _bounded(text: str) -> None:
         if isinstance(event, yaml.CollectionStartEvent):
             depth += 1
             if depth > _DEEPEST:
-                raise _TooDeepError(event.start_mark.line + 1)
+                raise _TooDeepError(event.start_mark.line + 1 if event.start_mark else 1)
         elif isinstance(event, yaml.CollectionEndEvent):
             depth -= 1
 
@@ -122,8 +123,11 @@ class _Reading:
         self._nodes += 1
         if self._nodes > _MOST_NODES or depth > _DEEPEST:
             if not self.problems:
-                says = f"Aliases make this file grow beyond {_MOST_NODES:,} values or {_DEEPEST} levels."
-                self.problems.append(Problem(node.start_mark.line + 1, node.start_mark.column + 1, "", says))
+                bounds = f"{_MOST_NODES:,} values or {_DEEPEST} levels"
+                says = f"Aliases make this file grow beyond {bounds}."
+                self.problems.append(
+                    Problem(node.start_mark.line + 1, node.start_mark.column + 1, "", says)
+                )
             return None
         self._places.setdefault(path, _Place(node.start_mark, node.start_mark))
         if isinstance(node, yaml.MappingNode):
@@ -145,7 +149,9 @@ class _Reading:
                 self._refuse(key, path, "Merge keys (<<) are not allowed; write the keys out.")
             elif key.value in values:
                 line = self._places[(*path, key.value)].key.line + 1
-                self._refuse(key, path, f"The key '{key.value}' stands here twice. First at line {line}.")
+                self._refuse(
+                    key, path, f"The key '{key.value}' stands here twice. First at line {line}."
+                )
             else:
                 self._places[(*path, key.value)] = _Place(key.start_mark, value.start_mark)
                 values[key.value] = self.value(value, (*path, key.value), depth + 1)
@@ -172,7 +178,7 @@ class _Reading:
 
 
 def _flat(messages: Any, path: Path) -> Iterator[tuple[Path, str]]:
-    """marshmallow's nested messages as paths and sentences."""
+    """Marshmallow's nested messages as paths and sentences."""
     if isinstance(messages, dict):
         for key, below in messages.items():
             yield from _flat(below, path if key in {"_schema", "key", "value"} else (*path, key))

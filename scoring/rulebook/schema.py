@@ -35,7 +35,7 @@ class Result(StrEnum):
 class AnyRule(fields.Field[Any]):
     """A rule of any kind: the key that names it says which; deserialises to a `Rule`."""
 
-    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
+    def _deserialize(self, value: Any, *_: Any, **__: Any) -> Any:
         if not isinstance(value, dict):
             raise ValidationError("Write a rule here: a mapping that begins with its kind and id.")
         kinds = [key for key in value if key in KINDS]
@@ -43,7 +43,11 @@ class AnyRule(fields.Field[Any]):
             found = "two kinds at once" if kinds else "no kind"
             raise ValidationError(
                 f"This rule names {found}; exactly one key of {listed(list(KINDS))} is wanted."
-                + ("" if kinds else next(filter(None, (nearest(key, list(KINDS)) for key in value)), ""))
+                + (
+                    ""
+                    if kinds
+                    else next(filter(None, (nearest(key, list(KINDS)) for key in value)), "")
+                )
             )
         return KINDS[kinds[0]].schema().load(value)
 
