@@ -1,16 +1,16 @@
 """Everything the shells refuse, as one short tree, each with a code for programs and a sentence.
 
 ```text
-AppError                    code, HTTP status, sentence
-├── Refused                 asked for something that is not theirs, not there or not sensible
-│   ├── NotSignedIn         no link, a forged one, or one that was revoked
-│   ├── Forbidden           signed in, but this is another's
-│   ├── NotFound            no such run, event or page
-│   ├── BadMessage          a message or form of the wrong shape
-│   └── Conflict            no longer possible as things stand
-└── StorageError            the database could not do it; nothing was written
-    ├── NewerDatabaseError  the database was made by a newer Fairlead
-    └── DamagedDatabaseError the file is no database of ours, or it is broken
+AppError                        code, HTTP status, sentence
+├── RefusedError                asked for what is not theirs, not there or not sensible
+│   ├── NotSignedInError        no link, a forged one, or one that was revoked
+│   ├── ForbiddenError          signed in, but this is another's
+│   ├── NotFoundError           no such run, event or page
+│   ├── BadMessageError         a message or form of the wrong shape
+│   └── ConflictError           no longer possible as things stand
+└── StorageError                the database could not do it; nothing was written
+    ├── NewerDatabaseError      the database was made by a newer Fairlead
+    └── DamagedDatabaseError    the file is no database of ours, or it is broken
 ```
 
 Pages and messages answer all of them in one shape: `{"code": …, "says": …}`.
@@ -35,37 +35,37 @@ class AppError(Exception):
         return {"code": self.own_code, "says": self.says}
 
 
-class Refused(AppError):
+class RefusedError(AppError):
     """Asked for something that is not theirs, not there or not sensible."""
 
     code, status = "refused", 400
 
 
-class NotSignedIn(Refused):
+class NotSignedInError(RefusedError):
     """No link, a forged one, or one that was revoked."""
 
     code, status = "not_signed_in", 401
 
 
-class Forbidden(Refused):
+class ForbiddenError(RefusedError):
     """Signed in, but this is another's."""
 
     code, status = "forbidden", 403
 
 
-class NotFound(Refused):
+class NotFoundError(RefusedError):
     """No such run, event or page."""
 
     code, status = "not_found", 404
 
 
-class BadMessage(Refused):
+class BadMessageError(RefusedError):
     """A message or form of the wrong shape."""
 
     code, status = "bad_message", 400
 
 
-class Conflict(Refused):
+class ConflictError(RefusedError):
     """No longer possible as things stand."""
 
     code, status = "conflict", 409

@@ -30,7 +30,7 @@ class Standing(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """One rulebook run by every team. `rulebook` is the file's bytes, `hash` their SHA-256 in hex."""
+    """One rulebook run by every team: the file's bytes, and their SHA-256 in hex."""
 
     id: str
     title: str
