@@ -1,0 +1,112 @@
+"""Publishing standings: numbered and frozen, provisional first and then official."""
+
+from typing import Any, Final
+
+from scoring import ENGINE, TeamId
+from scoring import Standing as Place
+from web.errors import ConflictError, NotFoundError
+from web.services.access import Action, Actor
+from web.services.ports import Announcer, Clock, Directory, Log
+from web.services.runs import Runs
+from web.values import Posting, Standing
+
+_LONGEST_REASON: Final = 500
+
+
+class Postings:
+    """The way from live standings to published ones."""
+
+    def __init__(
+        self, runs: Runs, log: Log, directory: Directory, announcer: Announcer, clock: Clock
+    ) -> None:
+        self._runs = runs
+        self._log = log
+        self._directory = directory
+        self._announcer = announcer
+        self._clock = clock
+
+    def publish(self, actor: Actor, standing: Standing, reason: str = "") -> Posting:
+        """Freeze the standings as they are and tell everyone.
+
+        Official ones follow provisional ones, and wait for everything undecided unless the head
+        judge gives a reason. Raises `ForbiddenError` or `ConflictError`.
+        """
+        actor.must(Action.PUBLISH)
+        head_seq, head_hash = self._log.head()
+        places = self._runs.standings(actor.event, upto=head_seq)
+        if standing is Standing.OFFICIAL:
+            self._may_be_official(actor.event, places, reason)
+        event = self._runs.events[actor.event]
+        posting = self._directory.add_posting(
+            event=event.id,
+            standing=standing,
+            posted_at=self._clock(),
+            by=actor.person,
+            reason=reason.strip()[:_LONGEST_REASON],
+            rulebook_hash=event.hash,
+            head_seq=head_seq,
+            head_hash=head_hash,
+            engine=str(ENGINE),
+            content={"rows": [row(place) for place in places]},
+        )
+        self._announcer.posted(event.id, posting.number)
+        return posting
+
+    def latest(self, actor: Actor) -> Posting | None:
+        """What is posted now, for everyone at the event."""
+        actor.must(Action.SEE_BOARD)
+        return self._directory.latest_posting(actor.event)
+
+    def own_sheet(self, actor: Actor) -> tuple[Posting, Place, tuple[Place, ...]]:
+        """A captain's own place in what is posted, and the field it was posted in.
+
+        Raises `NotFoundError` while nothing is posted: nobody sees a result before.
+        """
+        actor.must(Action.SEE_OWN_SHEET)
+        posting = self._directory.latest_posting(actor.event)
+        if posting is None:
+            raise NotFoundError(
+                "Your sheet is here once the standings have been posted.", "not_posted"
+            )
+        return posting, *self._place(posting, actor.team)
+
+    def _place(self, posting: Posting, team: TeamId | None) -> tuple[Place, tuple[Place, ...]]:
+        field = self._runs.standings(posting.event, upto=posting.head_seq)
+        own = next((place for place in field if place.entrant.team == team), None)
+        if own is None:
+            raise NotFoundError("Your team has no run at this event.")
+        return own, field
+
+    def _may_be_official(self, event: str, places: tuple[Place, ...], reason: str) -> None:
+        if self._directory.latest_posting(event) is None:
+            raise ConflictError("Post provisional standings first, so that crews can dispute them.")
+        open_runs = [place for place in places if place.scorecard.undecided]
+        if open_runs and not reason.strip():
+            names = ", ".join(place.entrant.name[:40] for place in open_runs[:3])
+            raise ConflictError(
+                f"{len(open_runs)} run(s) have undecided findings or open questions ({names}…). "
+                "Decide them, or give a reason for posting official standings all the same.",
+                "undecided",
+            )
+
+
+def row(place: Place) -> dict[str, Any]:
+    """One row of standings as plain JSON; amounts in milliseconds."""
+    card = place.scorecard
+    return {
+        "place": place.place,
+        "division_place": place.division_place,
+        "tied": place.tied,
+        "broken_by": place.broken_by,
+        "team": place.entrant.team,
+        "team_name": place.entrant.name,
+        "division": place.entrant.division,
+        "time": card.official.time if card.official is not None else None,
+        "penalty": card.penalty,
+        "total": card.total,
+        "stage": card.stage,
+        "status": card.status,
+        "why": card.why,
+        "findings": sum(finding.state == "counts" for finding in card.findings),
+        "undecided": card.undecided,
+    }
