@@ -51,10 +51,11 @@ from scoring.ids import (
 from scoring.kinds import KINDS
 from scoring.kinds.base import Control, Doubt, Failure, Fault, Question, Rule
 from scoring.rulebook import Rulebook, read_rulebook
-from scoring.scorecard import Scorecard, Split, Stage, score
+from scoring.scorecard import ENGINE, Scorecard, Split, Stage, score
 from scoring.standings import Entrant, Standing, rank
 
 __all__ = [
+    "ENGINE",
     "KINDS",
     "RUN_LIMIT",
     "SHAPE",

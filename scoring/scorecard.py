@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Final
 
 from scoring.clock import OfficialTime, official_time
 from scoring.entries import Entry, Status, StatusRuling
@@ -11,6 +12,9 @@ from scoring.fold import EMPTY, Anomaly, Run, fold
 from scoring.ids import EntryId, TaskId
 from scoring.kinds.base import Question
 from scoring.rulebook import Rulebook
+
+#: The engine's version: it goes up whenever the same record could give another result.
+ENGINE: Final = 1
 
 
 class Stage(StrEnum):

@@ -11,7 +11,7 @@ from typing import Any, ClassVar, Final
 
 from marshmallow import post_load
 
-from scoring.entries import Entry, Mark, Outcome
+from scoring.entries import Entry, Mark, Observation, Outcome
 from scoring.fields import Name, Several, Text, Written, YesNo
 from scoring.fold import Run
 from scoring.ids import CategoryId, EntryId, FindingId, PersonId, PostId, RoleId, RuleId, TaskId
@@ -172,6 +172,10 @@ class Rule:
     def asked(self) -> bool:
         """Whether a post must answer this rule before the run can be closed out."""
         return True
+
+    def takes(self, said: Observation) -> bool:
+        """Whether this is an observation that a judge makes of such a rule."""
+        return isinstance(said, Mark) and said.item in self.items
 
     def references(self) -> Iterator[tuple[str, RuleId]]:
         """The other rules this one names: the key it is written under, and the id."""

@@ -7,7 +7,7 @@ from typing import Any, ClassVar, Final
 
 from marshmallow import ValidationError, validates_schema
 
-from scoring.entries import Breach, Entry
+from scoring.entries import Breach, Entry, Observation
 from scoring.fields import Duration, Name, OneOf, Several, Text
 from scoring.fold import Run
 from scoring.ids import RuleId
@@ -78,6 +78,10 @@ class Conduct(Rule):
     def asked(self) -> bool:
         """Never: no mark is no breach."""
         return False
+
+    def takes(self, said: Observation) -> bool:
+        """A breach."""
+        return isinstance(said, Breach)
 
     def references(self) -> Iterator[tuple[str, RuleId]]:
         """The rules between which it holds, too."""

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import ClassVar
 
-from scoring.entries import Count, Entry
+from scoring.entries import Count, Entry, Observation
 from scoring.fields import Name, Text
 from scoring.fold import Run
 from scoring.ids import PersonId
@@ -42,6 +42,10 @@ class Returns(Rule):
     def control(self) -> Control:
         """A number pad."""
         return Control.COUNT
+
+    def takes(self, said: Observation) -> bool:
+        """A count."""
+        return isinstance(said, Count)
 
     def questions(self, run: Run) -> Iterator[Question]:
         """Whether anyone has counted."""
