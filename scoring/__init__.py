@@ -51,8 +51,10 @@ from scoring.ids import (
 from scoring.kinds import KINDS
 from scoring.kinds.base import Control, Doubt, Failure, Fault, Question, Rule
 from scoring.rulebook import Rulebook, read_rulebook
+from scoring.rulebook.model import Post
 from scoring.scorecard import ENGINE, Scorecard, Split, Stage, score
 from scoring.standings import Entrant, Standing, rank
+from scoring.words import describe
 
 __all__ = [
     "ENGINE",
@@ -82,6 +84,7 @@ __all__ = [
     "OfficialTime",
     "Outcome",
     "PersonId",
+    "Post",
     "PostId",
     "Problem",
     "Question",
@@ -112,6 +115,7 @@ __all__ = [
     "What",
     "Withdrawal",
     "decode",
+    "describe",
     "encode",
     "fold",
     "format_duration",

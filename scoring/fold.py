@@ -75,6 +75,8 @@ class Run:
     stop: Entry | None = None
     holds: tuple[Span, ...] = ()
     false_starts: tuple[Entry, ...] = ()
+    #: Danger stops, whenever they were given.
+    dangers: tuple[Entry, ...] = ()
     #: The entry that holds for each watch.
     watches: Mapping[int, Entry] = field(default_factory=dict)
     closed: frozenset[PostId] = frozenset()
@@ -131,6 +133,11 @@ def fold(entries: Iterable[Entry]) -> Run:
         stop=clock.stop,
         holds=clock.holds,
         false_starts=clock.false_starts,
+        dangers=tuple(
+            entry
+            for entry in live
+            if isinstance(entry.what, Signal) and entry.what.signal is SignalName.DANGER
+        ),
         watches=watches,
         closed=frozenset(entry.post for entry in _of(live, CloseOut) if entry.post is not None),
         seen={rule: tuple(those) for rule, those in seen.items()},

@@ -173,6 +173,10 @@ class Rule:
         """Whether a post must answer this rule before the run can be closed out."""
         return True
 
+    def holds(self) -> str:
+        """When a rule of conduct holds, in words; nothing for what is done at its own place."""
+        return ""
+
     def takes(self, said: Observation) -> bool:
         """Whether this is an observation that a judge makes of such a rule."""
         return isinstance(said, Mark) and said.item in self.items

@@ -79,6 +79,13 @@ class Conduct(Rule):
         """Never: no mark is no breach."""
         return False
 
+    def holds(self) -> str:
+        """Always, during tasks, or between two rules."""
+        since = f"from {self.since}" if self.since is not None else ""
+        until = f"until {self.until}" if self.until is not None else ""
+        during = f"during {', '.join(self.during)}" if self.during else ""
+        return " ".join(filter(None, (during, since, until))) or "always"
+
     def takes(self, said: Observation) -> bool:
         """A breach."""
         return isinstance(said, Breach)
