@@ -53,6 +53,16 @@ from scoring.kinds.base import Control, Doubt, Failure, Fault, Question, Rule
 from scoring.rulebook import Rulebook, read_rulebook
 from scoring.rulebook.model import Post
 from scoring.scorecard import ENGINE, Scorecard, Split, Stage, score
+from scoring.sheets import (
+    Cell,
+    CellKind,
+    Column,
+    Fact,
+    Table,
+    TeamSheet,
+    standings_table,
+    team_sheet,
+)
 from scoring.standings import Entrant, Standing, rank
 from scoring.words import describe
 
@@ -66,7 +76,10 @@ __all__ = [
     "Anomaly",
     "Breach",
     "CategoryId",
+    "Cell",
+    "CellKind",
     "CloseOut",
+    "Column",
     "Control",
     "Count",
     "Decision",
@@ -76,6 +89,7 @@ __all__ = [
     "Entry",
     "EntryError",
     "EntryId",
+    "Fact",
     "Failure",
     "Fault",
     "Finding",
@@ -106,9 +120,11 @@ __all__ = [
     "State",
     "Status",
     "StatusRuling",
+    "Table",
     "TableError",
     "TaskId",
     "TeamId",
+    "TeamSheet",
     "TimeBack",
     "WatchReading",
     "Way",
@@ -126,4 +142,6 @@ __all__ = [
     "rank",
     "read_rulebook",
     "score",
+    "standings_table",
+    "team_sheet",
 ]

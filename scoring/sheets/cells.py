@@ -1,0 +1,66 @@
+"""Tables of typed cells: what they are, whoever shows them."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TypeAlias
+
+Cell: TypeAlias = str | int | None
+
+
+class CellKind(StrEnum):
+    """What a cell holds: text is `str`, all else whole numbers; None leaves it empty."""
+
+    TEXT = "text"
+    #: A length of time, in milliseconds.
+    TIME = "time"
+    #: A moment, in milliseconds into the run; no judge's tap is finer than a tenth of a second.
+    MOMENT = "moment"
+    #: What a finding costs, in milliseconds.
+    COST = "cost"
+    COUNT = "count"
+    PLACE = "place"
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column of a table.
+
+    `total`: the table ends with its sum. `made_of` names the two columns it is made of and how:
+    `("took", "-", "median")`; where either is empty it is empty too.
+    """
+
+    key: str
+    title: str
+    kind: CellKind = CellKind.TEXT
+    total: bool = False
+    made_of: tuple[str, str, str] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Rows of typed cells, each as long as `columns`; `note` tells how to read them."""
+
+    name: str
+    title: str
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    note: str = ""
+
+    def column(self, key: str) -> tuple[Cell, ...]:
+        """The cells of one column; raises KeyError where there is none."""
+        places = {column.key: n for n, column in enumerate(self.columns)}
+        return tuple(row[places[key]] for row in self.rows)
+
+    def total(self, key: str) -> int:
+        """The sum of a column of numbers, empty cells left out."""
+        return sum(cell for cell in self.column(key) if isinstance(cell, int))
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One line of a summary."""
+
+    key: str
+    title: str
+    value: Cell
+    kind: CellKind = CellKind.TEXT
