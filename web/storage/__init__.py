@@ -1,0 +1,1 @@
+"""Where everything is kept: one SQLite file with an append-only record and a directory."""
