@@ -25,7 +25,7 @@ _OUTCOMES = {
 }
 
 
-def describe(what: What) -> str:  # noqa: C901, PLR0911, PLR0912 - one case a kind of entry
+def describe(what: What) -> str:  # noqa: C901, PLR0911 - one case a kind of entry
     """What an entry says, in a few words; who and when stand beside it."""
     match what:
         case Mark():

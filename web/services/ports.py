@@ -53,6 +53,14 @@ class Directory(Protocol):
         """A sign-in link, revoked or not."""
         ...
 
+    def links(self, event: str) -> list[Link]:
+        """An event's sign-in links."""
+        ...
+
+    def secret(self) -> bytes:
+        """The server's secret, always the same."""
+        ...
+
     def add_posting(  # noqa: PLR0913 - a posting has these parts
         self,
         *,

@@ -2,9 +2,9 @@
 
 from typing import Any, Final
 
-from scoring import ENGINE, TeamId
+from scoring import ENGINE
 from scoring import Standing as Place
-from web.errors import ConflictError, NotFoundError
+from web.errors import ConflictError
 from web.services.access import Action, Actor
 from web.services.ports import Announcer, Clock, Directory, Log
 from web.services.runs import Runs
@@ -56,26 +56,6 @@ class Postings:
         """What is posted now, for everyone at the event."""
         actor.must(Action.SEE_BOARD)
         return self._directory.latest_posting(actor.event)
-
-    def own_sheet(self, actor: Actor) -> tuple[Posting, Place, tuple[Place, ...]]:
-        """A captain's own place in what is posted, and the field it was posted in.
-
-        Raises `NotFoundError` while nothing is posted: nobody sees a result before.
-        """
-        actor.must(Action.SEE_OWN_SHEET)
-        posting = self._directory.latest_posting(actor.event)
-        if posting is None:
-            raise NotFoundError(
-                "Your sheet is here once the standings have been posted.", "not_posted"
-            )
-        return posting, *self._place(posting, actor.team)
-
-    def _place(self, posting: Posting, team: TeamId | None) -> tuple[Place, tuple[Place, ...]]:
-        field = self._runs.standings(posting.event, upto=posting.head_seq)
-        own = next((place for place in field if place.entrant.team == team), None)
-        if own is None:
-            raise NotFoundError("Your team has no run at this event.")
-        return own, field
 
     def _may_be_official(self, event: str, places: tuple[Place, ...], reason: str) -> None:
         if self._directory.latest_posting(event) is None:

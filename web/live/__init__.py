@@ -1,0 +1,1 @@
+"""The socket: messages and their answers, rooms, and the transport under them."""

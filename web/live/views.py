@@ -1,0 +1,204 @@
+"""What screens are shown: rulebooks, runs and scorecards as plain JSON. Times in milliseconds."""
+
+from typing import Any
+
+from scoring import (
+    Entry,
+    Finding,
+    PersonId,
+    Post,
+    PostId,
+    Rule,
+    Rulebook,
+    Ruling,
+    Scorecard,
+    WatchReading,
+    describe,
+    encode,
+)
+from web.services.runs import Runs
+from web.values import RunPlan, Stored
+
+
+def rulebook_view(book: Rulebook, post: PostId | None) -> dict[str, Any]:
+    """What a screen needs of the rulebook; a judge's gets the rules of the post only."""
+    rules = book.watched_by(post) if post is not None else tuple(book.rules.values())
+    limit, walkthrough = book.clock.limit, book.clock.walkthrough
+    return {
+        "posts": {each.id: _post(each) for each in book.posts.values()},
+        "tasks": [{"id": task.id, "title": task.title} for task in book.tasks],
+        "clock": {
+            "limit": limit.time if limit is not None else None,
+            "walkthrough": walkthrough.time if walkthrough is not None else None,
+            "watches": book.clock.watches,
+            "step": book.clock.step,
+            "ends": book.rules[book.clock.ends].text if book.clock.ends is not None else "",
+        },
+        "rules": [_rule(rule, book) for rule in rules],
+    }
+
+
+def run_view(runs: Runs, plan: RunPlan) -> dict[str, Any]:
+    """One line of the list of runs."""
+    card = runs.card(plan.id)
+    run, team = card.run, runs.teams[plan.team]
+    return {
+        "id": plan.id,
+        "team": team.id,
+        "team_name": team.name,
+        "division": team.division,
+        "bay": plan.bay,
+        "turn": plan.turn,
+        "stage": card.stage,
+        "started_at": run.start.at if run.start is not None else None,
+        "stopped_at": run.stop.at if run.stop is not None else None,
+        "holds": [
+            {"begin": hold.begin, "end": hold.end, "reason": hold.reason} for hold in run.holds
+        ],
+        "walkthrough": (
+            {"begin": run.walkthrough.begin, "end": run.walkthrough.end}
+            if run.walkthrough is not None
+            else None
+        ),
+    }
+
+
+def stored_view(stored: Stored) -> dict[str, Any]:
+    """One entry of a record with its number."""
+    return {"seq": stored.seq, "entry": encode(stored.entry)}
+
+
+def card_view(runs: Runs, plan: RunPlan) -> dict[str, Any]:
+    """A scorecard with everything it stands on, for the head judge."""
+    card, book = runs.card(plan.id), runs.book(plan.event)
+    official = card.official
+    return {
+        "stage": card.stage,
+        "status": card.status,
+        "why": card.why,
+        "official": (
+            {
+                "time": official.time,
+                "way": official.way,
+                "wanted": official.wanted,
+                "readings": list(official.readings),
+                "back": official.back,
+            }
+            if official is not None
+            else None
+        ),
+        "watches": {
+            str(watch): entry.what.elapsed
+            for watch, entry in card.run.watches.items()
+            if isinstance(entry.what, WatchReading)
+        },
+        "penalty": card.penalty,
+        "total": card.total,
+        "undecided": card.undecided,
+        "questions": questions_view(card, None),
+        "findings": [_finding(runs, card, book, finding) for finding in card.findings],
+        "splits": [
+            {
+                "task": split.task,
+                "title": next(task.title for task in book.tasks if task.id == split.task),
+                "ended": split.ended,
+                "took": split.took,
+            }
+            for split in card.splits
+        ],
+        "anomalies": [str(anomaly.oddity) for anomaly in card.anomalies],
+        "orphans": [
+            _entry(runs, card, runs_entry.entry)
+            for each in card.orphans
+            if (runs_entry := runs.entry(plan.id, each)) is not None
+        ],
+        "dangers": [_entry(runs, card, entry) for entry in card.run.dangers],
+    }
+
+
+def questions_view(card: Scorecard, rules: frozenset[str] | None) -> list[dict[str, Any]]:
+    """What posts have left unanswered: of all rules, or of some."""
+    return [
+        {"rule": question.rule, "item": question.item, "unseen": question.unseen}
+        for question in card.questions
+        if rules is None or question.rule in rules
+    ]
+
+
+def _post(post: Post) -> dict[str, Any]:
+    return {"title": post.title, "watches": post.watches}
+
+
+def _rule(rule: Rule, book: Rulebook) -> dict[str, Any]:
+    return {
+        "id": rule.id,
+        "kind": rule.kind,
+        "control": rule.control,
+        "text": rule.text,
+        "items": list(rule.items),
+        "answers": {str(outcome): label for outcome, label in rule.answers.items()},
+        "by": [book.crew.roles[role] for role in rule.by],
+        "task": rule.task,
+        "after": list(rule.after.rules),
+        "post": list(rule.posts),
+        "during": list(rule.during),
+        "holds": rule.holds(),
+        "note": rule.note,
+        "costs": str(book.categories[rule.costs]),
+    }
+
+
+def _finding(runs: Runs, card: Scorecard, book: Rulebook, finding: Finding) -> dict[str, Any]:
+    failure, rule = finding.failure, book.rules.get(finding.failure.rule)
+    at = card.run.into(failure.at) if failure.at is not None else None
+    on_record = {entry.id: entry for entry in card.run.entries}
+    return {
+        "id": finding.id,
+        "rule": failure.rule,
+        "text": rule.text if rule is not None else failure.rule,
+        "task": rule.task if rule is not None else None,
+        "fault": failure.fault,
+        "item": failure.item,
+        "count": failure.count,
+        "margin": failure.margin,
+        "at": at,
+        "category": finding.category.id,
+        "cost": finding.cost,
+        "how": finding.how,
+        "state": finding.state,
+        "disqualifies": finding.disqualifies,
+        "doubts": list(finding.doubts),
+        "stands_on": [
+            _entry(runs, card, on_record[each]) for each in failure.stands_on if each in on_record
+        ],
+        "ruling": _ruling(runs, finding.ruling) if finding.ruling is not None else None,
+    }
+
+
+def _entry(runs: Runs, card: Scorecard, entry: Entry) -> dict[str, Any]:
+    return {
+        "id": entry.id,
+        "by": entry.by,
+        "by_name": _name(runs, entry.by),
+        "post": entry.post,
+        "at": entry.at,
+        "into": card.run.into(entry.at),
+        "says": describe(entry.what),
+    }
+
+
+def _ruling(runs: Runs, entry: Entry) -> dict[str, Any]:
+    ruling = entry.what if isinstance(entry.what, Ruling) else None
+    return {
+        "id": entry.id,
+        "decision": ruling.decision if ruling is not None else "add",
+        "reason": getattr(entry.what, "reason", ""),
+        "cost": ruling.cost if ruling is not None else None,
+        "by_name": _name(runs, entry.by),
+        "at": entry.at,
+    }
+
+
+def _name(runs: Runs, person: PersonId) -> str:
+    known = runs.people.get(person)
+    return known.name if known is not None else person

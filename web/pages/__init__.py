@@ -1,0 +1,1 @@
+"""One file a screen: what HTTP asks, and the page or file that answers."""

@@ -1,0 +1,43 @@
+"""The crew's own sheet after a posting, as a page and as a workbook; the head judge's standings."""
+
+from flask import Blueprint, Response, render_template
+
+from web.exports.names import safe_name
+from web.exports.workbook import standings_workbook, team_workbook
+from web.pages.parts import parts
+from web.pages.signing import who
+from web.services.access import Action
+
+pages = Blueprint("team", __name__)
+
+_XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+
+
+@pages.get("/team")
+def sheet() -> str:
+    """The penalty sheet of the captain's own crew."""
+    return render_template("team.html", sheet=parts().sheets.own(who()))
+
+
+@pages.get("/team/workbook.xlsx")
+def workbook() -> Response:
+    """The same sheet as a workbook."""
+    own = parts().sheets.own(who())
+    return _download(team_workbook(own), safe_name(own.name, own.team))
+
+
+@pages.get("/desk/standings.xlsx")
+def standings() -> Response:
+    """What is posted, as a workbook, for the head judge."""
+    actor = who()
+    actor.must(Action.EXPORT)
+    sheets = parts().sheets
+    posting = sheets.latest(actor.event)
+    table = sheets.standings(posting)
+    return _download(standings_workbook(table), f"standings-{posting.number}")
+
+
+def _download(content: bytes, name: str) -> Response:
+    response = Response(content, mimetype=_XLSX)
+    response.headers.set("Content-Disposition", "attachment", filename=f"{name}.xlsx")
+    return response
