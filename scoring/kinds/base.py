@@ -4,7 +4,7 @@ A kind is one file beside this one. It holds the frozen rule, the schema that re
 post screen offers for it, and how marks become failures. `scoring.kinds` lists them.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any, ClassVar, Final
@@ -19,6 +19,9 @@ from scoring.penalties import Category, Costs, SeenBy
 
 #: Until the task has had its say.
 _UNSAID: Final = CategoryId("")
+
+#: It was done, well or not.
+_DONE: Final = frozenset({Outcome.GOOD, Outcome.WRONG})
 
 
 class Fault(StrEnum):
@@ -219,27 +222,28 @@ class Rule:
         counts = enough(len(failing), len(said), seen_by)
         return Verdict(_outcome(failing[0]), tuple(said), tuple(doubts), counts)
 
-    def begun(self, run: Run) -> tuple[int, int] | None:
-        """When the first of this rule's items was done, and how far that time may be out."""
-        return min((_when(words) for words in self._done(run) if words), default=None)
+    def begun(self, run: Run) -> Entry | None:
+        """The mark that the first of this rule's items was done."""
+        return min((words[0] for words in self._done(run) if words), key=_when, default=None)
 
-    def ended(self, run: Run) -> tuple[int, int] | None:
-        """When the last item was done, once all are, and how far that time may be out."""
+    def ended(self, run: Run) -> Entry | None:
+        """The mark that the last item was done, once all are."""
         done = self._done(run)
-        return max(_when(words) for words in done) if all(done) else None
+        return max((words[0] for words in done), key=_when) if all(done) else None
 
     def moments(self, run: Run) -> list[int]:
         """When each of its items was done, as far as that was marked as it happened."""
         return [words[0].at for words in self._done(run) if words]
 
     def _done(self, run: Run) -> list[list[Entry]]:
-        """For each item the marks that it was done, made as it happened, in order of time."""
-        marks = [
-            entry
-            for entry in run.seen.get(self.id, ())
-            if _timed(entry) and _outcome(entry) in {Outcome.GOOD, Outcome.WRONG}
-        ]
-        return [[entry for entry in marks if _item(entry) == item] for item in self.items]
+        """For each item the marks that it was done, made as it happened, in order of time.
+
+        A judge who says otherwise in the end has taken the earlier mark back with it.
+        """
+        marks: dict[str | None, list[Entry]] = {}
+        for entry in run.seen.get(self.id, ()):
+            marks.setdefault(_item(entry), []).append(entry)
+        return [_doing(marks.get(item, ()), item) for item in self.items]
 
 
 def enough(saw: int, watched: int, seen_by: SeenBy) -> bool:
@@ -253,7 +257,15 @@ def enough(saw: int, watched: int, seen_by: SeenBy) -> bool:
             return saw == watched
 
 
-def _latest(entries: tuple[Entry, ...], item: str) -> list[Entry]:
+def _doing(marks: Sequence[Entry], item: str) -> list[Entry]:
+    """Of the marks on an item, the timed ones that it was done, by judges who stand by that."""
+    done = {entry.by for entry in _latest(marks, item) if _outcome(entry) in _DONE}
+    return [
+        entry for entry in marks if _timed(entry) and _outcome(entry) in _DONE and entry.by in done
+    ]
+
+
+def _latest(entries: Sequence[Entry], item: str) -> list[Entry]:
     """Each judge's latest mark on an item, in order of time."""
     words: dict[PersonId, Entry] = {}
     for entry in entries:
@@ -275,8 +287,8 @@ def _timed(entry: Entry) -> bool:
     return isinstance(entry.what, Mark) and entry.what.timed
 
 
-def _when(words: list[Entry]) -> tuple[int, int]:
-    return words[0].at, words[0].off_by
+def _when(entry: Entry) -> tuple[int, str]:
+    return entry.when
 
 
 def failure_id(rule: RuleId, part: str = "") -> FindingId:

@@ -9,27 +9,30 @@ rulebook's tolerance and what the two tablets' clocks may be out together. Unles
 from collections.abc import Iterator
 
 from scoring.fold import Run
-from scoring.ids import CategoryId
+from scoring.ids import CategoryId, RuleId
 from scoring.kinds.base import Failure, Fault, Order, Rule, Terms, failure_id
 from scoring.kinds.callout import Callout
 
 
 def out_of_order(run: Run, terms: Terms) -> Iterator[Failure]:
-    """Every pair of rules that came the wrong way round."""
+    """Every pair of rules that came the wrong way round, once, however often it is written."""
+    pairs: dict[tuple[RuleId, RuleId], Order] = {}
     for rule in terms.rules.values():
         for first in rule.after.rules:
-            yield from _compare(run, terms, terms.rules[first], rule, rule.after)
-        if isinstance(rule, Callout):
-            for later in rule.before:
-                yield from _compare(run, terms, rule, terms.rules[later], rule.after)
+            pairs.setdefault((first, rule.id), rule.after)
+    for rule in terms.rules.values():
+        for later in rule.before if isinstance(rule, Callout) else ():
+            pairs.setdefault((rule.id, later), rule.after)
+    for (first, then), order in pairs.items():
+        yield from _compare(run, terms, terms.rules[first], terms.rules[then], order)
 
 
 def _compare(run: Run, terms: Terms, first: Rule, then: Rule, order: Order) -> Iterator[Failure]:
     ended, begun = first.ended(run), then.begun(run)
     if ended is None or begun is None:
         return
-    early = ended[0] - begun[0]
-    if early <= terms.tolerance + ended[1] + begun[1]:
+    early = ended.at - begun.at
+    if early <= terms.tolerance + ended.off_by + begun.off_by:
         return
     yield Failure(
         id=failure_id(then.id, f"after {first.id}"),
@@ -37,8 +40,8 @@ def _compare(run: Run, terms: Terms, first: Rule, then: Rule, order: Order) -> I
         fault=Fault.OUT_OF_ORDER,
         costs=_costs(order, terms, then),
         item=first.id,
-        at=begun[0],
-        stands_on=tuple(entry.id for rule in (first, then) for entry in run.seen.get(rule.id, ())),
+        at=begun.at,
+        stands_on=(ended.id, begun.id),
         proposed=not order.at_once,
         margin=early,
     )
