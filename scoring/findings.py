@@ -104,7 +104,7 @@ def _added(run: Run, book: Rulebook) -> Iterator[Failure]:
     for entry in run.additions:
         if isinstance(entry.what, Addition) and entry.what.rule in book.rules:
             yield Failure(
-                id=failure_id(entry.what.rule, f"added {entry.id}"),
+                id=failure_id(entry.what.rule, entry.id, why="added"),
                 rule=entry.what.rule,
                 fault=Fault.ADDED,
                 costs=book.rules[entry.what.rule].costs,

@@ -291,9 +291,13 @@ def _when(entry: Entry) -> tuple[int, str]:
     return entry.when
 
 
-def failure_id(rule: RuleId, part: str = "") -> FindingId:
-    """The lasting name of a failure: the rule, or the rule and what of it failed."""
-    return FindingId(f"{rule}/{part}" if part else rule)
+def failure_id(rule: RuleId, part: str = "", *, why: str = "") -> FindingId:
+    """The lasting name of a failure: the rule, or the rule and what of it failed.
+
+    `why` sets apart what is not the rule's own failure. No id has a space, so nothing clashes.
+    """
+    name = f"{rule} {why}" if why else rule
+    return FindingId(f"{name}/{part}" if part else name)
 
 
 class _After(Several):

@@ -35,7 +35,7 @@ def _compare(run: Run, terms: Terms, first: Rule, then: Rule, order: Order) -> I
     if early <= terms.tolerance + ended.off_by + begun.off_by:
         return
     yield Failure(
-        id=failure_id(then.id, f"after {first.id}"),
+        id=failure_id(then.id, first.id, why="after"),
         rule=then.id,
         fault=Fault.OUT_OF_ORDER,
         costs=_costs(order, terms, then),

@@ -41,8 +41,8 @@ def _findings(rules: list[RuleId], items: list[str]) -> SearchStrategy[FindingId
         of.map(FindingId),
         st.tuples(of, IDS).map(lambda pair: FindingId(f"{pair[0]}/{pair[1]}")),
         st.tuples(of, st.sampled_from(items)).map(lambda pair: FindingId(f"{pair[0]}/{pair[1]}")),
-        st.tuples(of, of).map(lambda pair: FindingId(f"{pair[0]} after {pair[1]}")),
-        st.tuples(of, IDS).map(lambda pair: FindingId(f"{pair[0]} added {pair[1]}")),
+        st.tuples(of, of).map(lambda pair: FindingId(f"{pair[0]} after/{pair[1]}")),
+        st.tuples(of, IDS).map(lambda pair: FindingId(f"{pair[0]} added/{pair[1]}")),
         st.sampled_from([FindingId("run limit"), FindingId("walkthrough limit"), FindingId("x")]),
     )
 

@@ -8,7 +8,7 @@ from tests.scoring.builders import book, findings, marked, missed, upheld, withd
 PAIR: Final = """
   - {step: A1, do: Isolate, post: north, costs: slip}
   - {step: A2, do: Open the cover, post: south, costs: slip, after: A1}"""
-ID: Final = "A2/after A1"
+ID: Final = "A2 after/A1"
 
 
 def disorder(rules: Rulebook, *entries: Entry) -> list[Finding]:
@@ -131,4 +131,11 @@ def test_a_task_in_order_orders_its_steps_as_written() -> None:
       - {step: A3, do: Three}""",
     )
     marks = marked("A1", at=9_000), marked("said", at=1_000), marked("A3", at=5_000)
-    assert [finding.id for finding in disorder(rules, *marks)] == ["A3/after A1"]
+    assert [finding.id for finding in disorder(rules, *marks)] == ["A3 after/A1"]
+
+
+def test_an_item_with_the_words_of_an_order_keeps_a_name_of_its_own() -> None:
+    rules = book(rules=PAIR.replace("cover,", "cover, each: [after A1, after/A1],"))
+    marks = marked("A1", at=9_000), marked("A2", item="after A1", at=5_000)
+    names = [each.id for each in findings(rules, *marks, missed("A2", "after/A1"))]
+    assert sorted(names) == ["A2 after/A1", "A2/after/A1"]
