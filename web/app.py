@@ -63,7 +63,7 @@ def build_server(settings: Settings) -> Server:
     """A server on the database of the settings; raises `StorageError` where it cannot be opened."""
     engine = open_database(settings.database)
     log, directory = SqlLog(engine), Directory(engine)
-    clock = ServerClock(settings.started_at, settings.pace)
+    clock = ServerClock(settings.pace)
     app = Flask(__name__)
     app.config.update(
         SECRET_KEY=directory.secret(),

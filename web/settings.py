@@ -14,12 +14,10 @@ class Settings:
     """What a running server is told.
 
     `database` is the file of the meet. `pace` is how many times faster than real the server's clock
-    runs: 1 except in a demo. `started_at` is what that clock shows when the server starts, in
-    milliseconds since 1970; None for the time of day.
+    runs: 1 except in a demo.
     """
 
     database: Path
     host: str = HOST
     port: int = PORT
     pace: int = 1
-    started_at: int | None = None

@@ -57,6 +57,16 @@ class Person:
 
 
 @dataclass(frozen=True, slots=True)
+class Placement:
+    """What a person is at an event: judges and timekeepers have a post, captains a team."""
+
+    person: PersonId
+    role: Role
+    post: PostId | None = None
+    team: TeamId | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class RunPlan:
     """A team's run at an event in a bay; `turn` is its place in the order of the day, from 1."""
 

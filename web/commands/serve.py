@@ -33,17 +33,12 @@ from web.settings import HOST, PORT, Settings  # noqa: E402 - see above
     type=click.IntRange(1, 1_000),
     help="How many times faster than real the server's clock runs. For demos.",
 )
-@click.option(
-    "--started-at", type=int, help="What that clock shows at the start, in ms. For demos."
-)
-def command(  # noqa: PLR0913 - one parameter an option
-    database: Path, *, host: str, port: int, as_json: bool, pace: int, started_at: int | None
-) -> None:
+def command(database: Path, *, host: str, port: int, as_json: bool, pace: int) -> None:
     """Serve the meet in DATABASE, and print a sign-in link for every person.
 
     Stop it with Ctrl-C: what tablets have been told is saved is saved.
     """
-    server = build_server(Settings(database, host, port, pace, started_at))
+    server = build_server(Settings(database, host, port, pace))
 
     def ready(chosen: int) -> None:
         here = f"http://{host}:{chosen}"

@@ -10,8 +10,8 @@ _STEADY: Final = getattr(time, "CLOCK_BOOTTIME", time.CLOCK_MONOTONIC)
 class ServerClock:
     """Milliseconds since 1970-01-01T00:00Z, never backwards; `pace` times faster in a demo."""
 
-    def __init__(self, started_at: int | None = None, pace: int = 1) -> None:
-        self._base = started_at if started_at is not None else time.time_ns() // 1_000_000
+    def __init__(self, pace: int = 1) -> None:
+        self._base = time.time_ns() // 1_000_000
         self._steady = time.clock_gettime_ns(_STEADY)
         self._pace = pace
 

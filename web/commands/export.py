@@ -1,0 +1,85 @@
+"""`fairlead export`: what is posted, as files."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import click
+from rich.console import Console
+from rich.progress import track
+from rich.table import Table as Shown
+
+from scoring import CellKind, Table, format_duration
+from web.errors import NotFoundError
+from web.exports.csv import table_csv
+from web.exports.names import safe_name
+from web.exports.workbook import standings_workbook, team_workbook
+from web.services.runs import Runs
+from web.services.sheets import Sheets
+from web.storage.database import open_database
+from web.storage.directory import Directory
+from web.storage.log import SqlLog
+
+
+@click.command()
+@click.argument("database", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@click.option(
+    "--out",
+    default=Path("out"),
+    show_default=True,
+    type=click.Path(file_okay=False, path_type=Path),
+    help="The folder to write to; it is made where it is missing.",
+)
+@click.option("--event", help="Which event, where the meet has several.")
+@click.option("--json", "as_json", is_flag=True, help="Print the standings as one JSON document.")
+def command(database: Path, *, out: Path, event: str | None, as_json: bool) -> None:
+    """Write the posted standings of the meet in DATABASE, and a workbook for each team."""
+    events = [each.id for each in Directory(open_database(database)).events()]
+    if event is None and len(events) != 1:
+        raise NotFoundError(
+            f"Say which event with --event: {', '.join(events) or 'there is none'}."
+        )
+    if event is not None and event not in events:
+        raise NotFoundError(f"There is no event '{event}'; there are {', '.join(events)}.")
+    export_event(database, event or events[0], out, as_json=as_json)
+
+
+def export_event(database: Path, event: str, out: Path | None, *, as_json: bool) -> None:
+    """Print an event's posted standings, and write them and the teams' workbooks into a folder."""
+    engine = open_database(database)
+    directory = Directory(engine)
+    sheets = Sheets(Runs(SqlLog(engine), directory), directory)
+    posting = sheets.latest(event)
+    places, table = sheets.places(posting), sheets.standings(posting)
+    if out is not None:
+        out.mkdir(parents=True, exist_ok=True)
+        (out / "standings.xlsx").write_bytes(standings_workbook(table))
+        (out / "standings.csv").write_text(table_csv(table), encoding="utf-8", newline="")
+        for place in track(
+            places, "Writing workbooks", console=Console(stderr=True), transient=True
+        ):
+            name = safe_name(place.entrant.name, place.entrant.team)
+            sheet = sheets.sheet(posting, place, places)
+            (out / f"{name}.xlsx").write_bytes(team_workbook(sheet))
+    if as_json:
+        click.echo(json.dumps(posting.content | {"number": posting.number}, indent=2))
+    else:
+        print_table(table)
+
+
+def print_table(table: Table) -> None:
+    """A table on the terminal."""
+    shown = Shown(title=table.title)
+    for column in table.columns:
+        shown.add_column(column.title, justify="left" if column.kind is CellKind.TEXT else "right")
+    for row in table.rows:
+        shown.add_row(
+            *(_say(cell, column.kind) for cell, column in zip(row, table.columns, strict=True))
+        )
+    Console().print(shown)
+
+
+def _say(cell: Any, kind: CellKind) -> str:
+    if cell is None:
+        return ""
+    return format_duration(cell) if kind in {CellKind.TIME, CellKind.COST} else str(cell)
