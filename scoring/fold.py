@@ -41,6 +41,7 @@ class Oddity(StrEnum):
     STARTED_TWICE = "started twice without a false start; the first start counts"
     STOP_WITHOUT_START = "stopped without a start; the stop does not count"
     STOPPED_TWICE = "stopped twice; the first stop counts"
+    OUT_OF_PLACE = "a clock signal has no meaning where it stands; it does not count"
     HELD_TWICE = "held while held; the first hold counts"
     RESUMED_UNHELD = "resumed while not held"
     WATCH_READ_TWICE = "a watch was read twice with different times; the later entry counts"
@@ -90,6 +91,11 @@ class Run:
     status: Entry | None = None
 
     @property
+    def restarted(self) -> int:
+        """When the last false start was called, or 0; what was timed earlier is of no attempt."""
+        return self.false_starts[-1].at if self.false_starts else 0
+
+    @property
     def held(self) -> int:
         """For how long the clock was held, in milliseconds; an open hold lasts until the stop."""
         return sum(hold.end - hold.begin for hold in self.holds if hold.end is not None)
@@ -118,7 +124,8 @@ def fold(entries: Iterable[Entry]) -> Run:
     live = [entry for entry in ordered if entry.id not in taken_back]
     clock, odd = _clock(_of(live, Signal))
     anomalies += odd
-    watches, odd = _watches(_of(live, WatchReading))
+    restarted = clock.false_starts[-1].at if clock.false_starts else 0
+    watches, odd = _watches([each for each in _of(live, WatchReading) if each.at >= restarted])
     anomalies += odd
     seen: dict[RuleId, list[Entry]] = {}
     for entry in live:
@@ -139,7 +146,11 @@ def fold(entries: Iterable[Entry]) -> Run:
             if isinstance(entry.what, Signal) and entry.what.signal is SignalName.DANGER
         ),
         watches=watches,
-        closed=frozenset(entry.post for entry in _of(live, CloseOut) if entry.post is not None),
+        closed=frozenset(
+            entry.post
+            for entry in _of(live, CloseOut)
+            if entry.post is not None and entry.at >= restarted
+        ),
         seen={rule: tuple(those) for rule, those in seen.items()},
         rulings={entry.what.finding: entry for entry in live if isinstance(entry.what, Ruling)},
         additions=tuple(_of(live, Addition)),
@@ -222,14 +233,17 @@ def _clock(signals: list[Entry]) -> tuple[_Clock, list[Anomaly]]:
     return clock, anomalies
 
 
-def _tick(clock: _Clock, entry: Entry, signal: Signal) -> Oddity | None:  # noqa: C901, PLR0912 - one case a signal
+def _tick(clock: _Clock, entry: Entry, signal: Signal) -> Oddity | None:  # noqa: C901, PLR0911, PLR0912 - one case a signal
     """Move the clock by one signal; what is odd about it, if anything."""
     match signal.signal:
         case SignalName.WALKTHROUGH:
-            clock.walkthrough = clock.walkthrough or Span(entry.at, None)
+            if clock.walkthrough is not None or clock.start is not None:
+                return Oddity.OUT_OF_PLACE
+            clock.walkthrough = Span(entry.at, None)
         case SignalName.WALKTHROUGH_OVER:
-            if clock.walkthrough is not None and clock.walkthrough.end is None:
-                clock.walkthrough = Span(clock.walkthrough.begin, entry.at)
+            if clock.walkthrough is None or clock.walkthrough.end is not None:
+                return Oddity.OUT_OF_PLACE
+            clock.walkthrough = Span(clock.walkthrough.begin, entry.at)
         case SignalName.START:
             if clock.start is not None:
                 return Oddity.STARTED_TWICE
@@ -240,11 +254,10 @@ def _tick(clock: _Clock, entry: Entry, signal: Signal) -> Oddity | None:  # noqa
         case SignalName.HOLD | SignalName.DANGER:
             if clock.held:
                 return Oddity.HELD_TWICE
-            if clock.start is not None and clock.stop is None:
-                reason = signal.reason or (
-                    "danger stop" if signal.signal is SignalName.DANGER else ""
-                )
-                clock.holds = (*clock.holds, Span(entry.at, None, reason))
+            if clock.start is None or clock.stop is not None:
+                return Oddity.OUT_OF_PLACE if signal.signal is SignalName.HOLD else None
+            reason = signal.reason or ("danger stop" if signal.signal is SignalName.DANGER else "")
+            clock.holds = (*clock.holds, Span(entry.at, None, reason))
         case SignalName.RESUME:
             if not clock.held:
                 return Oddity.RESUMED_UNHELD

@@ -134,7 +134,7 @@ def _splits(run: Run, book: Rulebook) -> Iterable[Split]:
     reached = 0
     for task in book.tasks:
         moments = [
-            into
+            max(0, into)
             for rule in task.rules
             for time in book.rules[rule].moments(run)
             if (into := run.into(time)) is not None

@@ -242,7 +242,8 @@ class Rule:
         """
         marks: dict[str | None, list[Entry]] = {}
         for entry in run.seen.get(self.id, ()):
-            marks.setdefault(_item(entry), []).append(entry)
+            if entry.at >= run.restarted:
+                marks.setdefault(_item(entry), []).append(entry)
         return [_doing(marks.get(item, ()), item) for item in self.items]
 
 

@@ -2,7 +2,16 @@ from typing import Final
 
 from scoring import Entry, Fault, Outcome, Rulebook, State
 from scoring.findings import Finding
-from tests.scoring.builders import book, findings, marked, missed, upheld, withdrew
+from tests.scoring.builders import (
+    book,
+    false_started,
+    findings,
+    marked,
+    missed,
+    started,
+    upheld,
+    withdrew,
+)
 
 #: A2 after A1, two seconds' tolerance.
 PAIR: Final = """
@@ -139,3 +148,8 @@ def test_an_item_with_the_words_of_an_order_keeps_a_name_of_its_own() -> None:
     marks = marked("A1", at=9_000), marked("A2", item="after A1", at=5_000)
     names = [each.id for each in findings(rules, *marks, missed("A2", "after/A1"))]
     assert sorted(names) == ["A2 after/A1", "A2/after/A1"]
+
+
+def test_what_was_marked_before_a_false_start_says_nothing_of_order() -> None:
+    marks = marked("A2", at=5_000), false_started(at=6_000), started(at=7_000)
+    assert disorder(book(rules=PAIR), *marks, marked("A1", at=9_000)) == []
