@@ -7,7 +7,7 @@ the canonical JSON (RFC 8785) of `{"seq": …, "received_at": …, "entry": scor
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from hashlib import sha256
-from typing import Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
 import rfc8785
 
@@ -38,10 +38,20 @@ class Row(NamedTuple):
     hash: str
 
 
+def canonical(value: Any) -> bytes:
+    """Plain values as canonical JSON; rfc8785.CanonicalizationError for what it cannot say."""
+    return rfc8785.dumps(value)
+
+
+def chained(before: str, said: bytes) -> str:
+    """SHA-256, in hex, over the bytes of the hash before and what is said after it."""
+    return sha256(bytes.fromhex(before) + said).hexdigest()
+
+
 def draft(entry: Entry, received_at: int) -> Draft:
     """An entry ready to be linked on; BadMessageError for text that is no Unicode."""
     try:
-        payload = rfc8785.dumps(encode(entry)).decode()
+        payload = canonical(encode(entry)).decode()
     except rfc8785.CanonicalizationError as error:
         raise BadMessageError(f"Entry {entry.id!r} cannot be written down: {error}.") from error
     return Draft(entry, payload, received_at)
@@ -51,10 +61,10 @@ def hash_of(before: str, seq: int, received_at: int, payload: str) -> str:
     """The hash of a row, in hex, from the hash before it."""
     # The keys are in canonical order and the payload is canonical, so the whole is.
     said = f'{{"entry":{payload},"received_at":{received_at},"seq":{seq}}}'
-    return sha256(bytes.fromhex(before) + said.encode()).hexdigest()
+    return chained(before, said.encode())
 
 
-def stored(row: Row, *, repeat: bool = False) -> Stored:
+def stored(row: Row) -> Stored:
     """What a row says; DamagedDatabaseError where that is no entry."""
     try:
         entry = decode(json.loads(row.payload))
@@ -62,10 +72,10 @@ def stored(row: Row, *, repeat: bool = False) -> Stored:
         raise DamagedDatabaseError(
             f"Entry {row.seq} of the record cannot be read: {error}"
         ) from error
-    return Stored(row.seq, entry, row.received_at, row.hash, repeat)
+    return Stored(row.seq, entry, row.received_at, row.hash)
 
 
-def link(
+def extend(
     drafts: Sequence[Draft], known: Mapping[EntryId, Row], head: tuple[int, str]
 ) -> tuple[list[Stored | Clash], list[Row]]:
     """The answer to each draft, and the rows to add after `head`.
@@ -88,9 +98,10 @@ def link(
 
 
 def _again(entry: Entry, payload: str, kept: Row) -> Stored | Clash:
-    first = stored(kept, repeat=True)
     # A row kept in an earlier shape says the same in other words.
-    return first if payload == kept.payload or first.entry == entry else Clash(entry.id)
+    if payload == kept.payload or stored(kept).entry == entry:
+        return Stored(kept.seq, entry, kept.received_at, kept.hash, repeat=True)
+    return Clash(entry.id)
 
 
 def first_break(
@@ -121,5 +132,8 @@ def first_break(
 
 
 def _columns_agree(row: Row) -> bool:
-    said = json.loads(row.payload)
-    return bool(said["id"] == row.id and said["run"] == row.run)
+    try:
+        said = json.loads(row.payload)
+        return bool(said["id"] == row.id and said["run"] == row.run)
+    except (ValueError, LookupError, TypeError):
+        return False

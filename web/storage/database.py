@@ -1,5 +1,6 @@
 """Opening the database: one SQLite file, safe against power cuts, brought to our own version."""
 
+import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -19,7 +20,7 @@ MIGRATIONS: Final = Path(__file__).parent / "migrations"
 APPLICATION_ID: Final = int.from_bytes(b"Flrd")
 #: How long a write waits for another process's, in seconds.
 _PATIENCE: Final = 10
-_DAMAGE: Final = ("malformed", "not a database", "disk image")
+_DAMAGE: Final = ("malformed", "not a database", "Could not decode")
 
 
 def open_database(path: Path) -> Engine:
@@ -64,8 +65,8 @@ def storage_errors(doing: str) -> Iterator[None]:
     """Say what the database refused: `doing` completes "Fairlead could not …"."""
     try:
         yield
-    except SQLAlchemyError as error:
-        why = str(error.orig) if isinstance(error, DBAPIError) else str(error)
+    except (SQLAlchemyError, sqlite3.Error) as error:
+        why = str(error.orig if isinstance(error, DBAPIError) else error)
         kind = DamagedDatabaseError if any(word in why for word in _DAMAGE) else StorageError
         raise kind(f"Fairlead could not {doing}: {why}. Nothing of it was kept.") from error
     except (UnicodeEncodeError, OverflowError) as error:

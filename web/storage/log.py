@@ -9,7 +9,7 @@ from gevent.monkey import get_original
 from sqlalchemy import Connection, Engine, insert, select
 
 from scoring import Entry, EntryId, RunId
-from web.storage.chain import START, Draft, Row, draft, first_break, link, stored
+from web.storage.chain import START, Draft, Row, draft, extend, first_break, stored
 from web.storage.database import for_writing, storage_errors
 from web.storage.tables import EntryRow
 from web.values import Clash, Stored
@@ -49,7 +49,7 @@ class SqlLog:
             connection = self._connection()
             try:
                 with connection.begin():
-                    answers, rows = link(drafts, _known(connection, drafts), _head(connection))
+                    answers, rows = extend(drafts, _known(connection, drafts), _head(connection))
                     if rows:
                         connection.execute(_INSERT, [row._asdict() for row in rows])
             except BaseException:

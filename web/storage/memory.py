@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 
 from scoring import Entry, EntryId, RunId
-from web.storage.chain import START, Draft, Row, draft, first_break, link, stored
+from web.storage.chain import START, Draft, Row, draft, extend, first_break, stored
 from web.values import Clash, Stored
 
 
@@ -20,7 +20,7 @@ class MemoryLog:
 
     def write(self, drafts: Sequence[Draft]) -> list[Stored | Clash]:
         """Add drafts to the end of the record; see `SqlLog.write`."""
-        answers, rows = link(drafts, self._known, self.head())
+        answers, rows = extend(drafts, self._known, self.head())
         self._rows += rows
         self._known |= {EntryId(row.id): row for row in rows}
         return answers

@@ -1,0 +1,1 @@
+"""Our results beside published ones; each test names its source."""
