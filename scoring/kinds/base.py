@@ -81,7 +81,8 @@ class Failure:
 class Question:
     """Something a post has not answered: a rule, or one item of it.
 
-    `unseen` is True when the post has closed out and says, or has left it at, "not seen".
+    `unseen` is True when every post that watches has said, or by closing out left it at, "not
+    seen", so that nobody but the head judge can answer.
     """
 
     rule: RuleId
@@ -197,17 +198,17 @@ class Rule:
         """What the posts that watch this rule have left unanswered."""
         if not self.asked:
             return
-        closed = bool(self.posts) and run.closed.issuperset(self.posts)
         for item in self.items:
-            outcome = self.verdict(run, item, SeenBy.ANY).outcome
-            if outcome is None or outcome is Outcome.UNSEEN:
-                yield Question(self.id, item, unseen=closed or outcome is Outcome.UNSEEN)
+            verdict = self.verdict(run, item, SeenBy.ANY)
+            if verdict.outcome in {None, Outcome.UNSEEN}:
+                done = run.closed | {entry.post for entry in verdict.entries}
+                yield Question(self.id, item, unseen=bool(self.posts) and done >= {*self.posts})
 
     def verdict(self, run: Run, item: str, seen_by: SeenBy) -> Verdict:
         """What the judges together say of one item.
 
-        Each judge's latest mark is their word. "Not seen" is no word. Where they disagree, the
-        category says how many must have seen the failure.
+        Each judge's latest mark is their word. "Not seen" is no word. The category says how many
+        of the judges who watch must have seen a failure; each post has one, or more who speak.
         """
         words = _latest(run.seen.get(self.id, ()), item)
         said = [entry for entry in words if _outcome(entry) is not Outcome.UNSEEN]
@@ -219,7 +220,7 @@ class Rule:
         doubts = [Doubt.CONTESTED] if len(failing) < len(said) else []
         if len(failing) == 1 and len(self.posts) > 1:
             doubts.append(Doubt.UNCORROBORATED)
-        counts = enough(len(failing), len(said), seen_by)
+        counts = enough(len(failing), max(len(said), len(self.posts)), seen_by)
         return Verdict(_outcome(failing[0]), tuple(said), tuple(doubts), counts)
 
     def begun(self, run: Run) -> Entry | None:

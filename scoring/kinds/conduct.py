@@ -125,18 +125,17 @@ def _whom(seen: list[Entry]) -> str:
 def _same_moments(marks: tuple[Entry, ...], window: int) -> list[list[Entry]]:
     """Marks of different judges close together, as one breach each, in order of time."""
     breaches: list[list[Entry]] = []
-    for entry in marks:
-        for breach in breaches:
+    near: list[list[Entry]] = []
+    for entry in (mark for mark in marks if isinstance(mark.what, Breach)):
+        near = [breach for breach in near if entry.at - breach[0].at <= window]
+        for breach in near:
             same = {_whom([other]) for other in (*breach, entry)} - {""}
-            if (
-                entry.at - breach[0].at <= window
-                and entry.by not in {other.by for other in breach}
-                and len(same) <= 1
-            ):
+            if entry.by not in {other.by for other in breach} and len(same) <= 1:
                 breach.append(entry)
                 break
         else:
-            breaches.append([entry])
+            near.append([entry])
+            breaches.append(near[-1])
     return breaches
 
 

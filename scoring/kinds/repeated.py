@@ -79,9 +79,10 @@ class Repeated(Rule):
 def _together(failing: list[tuple[str, Verdict]]) -> Verdict:
     """The verdicts on several items as one: it counts as soon as one of them does."""
     verdicts = [verdict for _, verdict in failing]
+    entries = (entry for verdict in verdicts for entry in verdict.entries)
     return Verdict(
         outcome=verdicts[0].outcome,
-        entries=tuple(entry for verdict in verdicts for entry in verdict.entries),
+        entries=tuple(sorted(entries, key=lambda entry: entry.when)),
         doubts=tuple(sorted({doubt for verdict in verdicts for doubt in verdict.doubts})),
         counts=any(verdict.counts for verdict in verdicts),
     )

@@ -17,6 +17,7 @@ from scoring.kinds.base import (
     Rule,
     RuleSchema,
     Terms,
+    enough,
     failure_id,
 )
 
@@ -32,7 +33,8 @@ class ReturnsSchema(RuleSchema):
 class Returns(Rule):
     """The judge counts what is not back; each judge's latest count is their word.
 
-    Where judges counted differently the smaller number holds, and the finding says so.
+    Where judges counted differently the smaller number holds, and the finding says so. Where one
+    of them missed nothing it is proposed.
     """
 
     kind: ClassVar[str] = "returns"
@@ -52,19 +54,26 @@ class Returns(Rule):
         if not self._counts(run):
             yield Question(self.id, unseen=bool(self.posts) and run.closed.issuperset(self.posts))
 
-    def failures(self, run: Run, terms: Terms) -> Iterator[Failure]:  # noqa: ARG002 - a count needs no terms
+    def failures(self, run: Run, terms: Terms) -> Iterator[Failure]:
         """One failure for all that is missing."""
         counts = self._counts(run)
         numbers = [entry.what.count for entry in counts if isinstance(entry.what, Count)]
-        if counts and min(numbers) > 0:
+        missed = [number for number in numbers if number > 0]
+        if missed:
+            doubts = [Doubt.CONTESTED] if len(set(numbers)) > 1 else []
+            if len(missed) == 1 and len(self.posts) > 1:
+                doubts.append(Doubt.UNCORROBORATED)
+            seen_by = terms.categories[self.costs].seen_by
+            counted = enough(len(missed), max(len(numbers), len(self.posts)), seen_by)
             yield Failure(
                 id=failure_id(self.id),
                 rule=self.id,
                 fault=Fault.NOT_RETURNED,
                 costs=self.costs,
-                count=min(numbers),
+                count=min(missed),
                 stands_on=tuple(entry.id for entry in counts),
-                doubts=(Doubt.CONTESTED,) if len(set(numbers)) > 1 else (),
+                proposed=not counted or len(missed) < len(numbers),
+                doubts=tuple(doubts),
             )
 
     def _counts(self, run: Run) -> list[Entry]:
