@@ -13,6 +13,7 @@ import click  # noqa: E402 - see above
 from web.app import Server, build_server  # noqa: E402 - see above
 from web.live.transport import serve  # noqa: E402 - see above
 from web.pages.signing import address  # noqa: E402 - see above
+from web.services.links import live_links  # noqa: E402 - see above
 from web.settings import HOST, PORT, Settings  # noqa: E402 - see above
 
 
@@ -71,6 +72,5 @@ def _links(server: Server, here: str) -> list[dict[str, str]]:
             "address": address(secret, here, link.id),
         }
         for event in server.directory.events()
-        for link in server.directory.links(event.id)
-        if link.revoked_at is None
+        for link in live_links(server.directory, event.id)
     ]

@@ -53,6 +53,14 @@ class Directory(Protocol):
         """A sign-in link, revoked or not."""
         ...
 
+    def add(self, *values: Event | Team | Person | RunPlan | Link) -> None:
+        """Add values in this order, all or none."""
+        ...
+
+    def revoke(self, link: str, at: int) -> Link:
+        """End a link."""
+        ...
+
     def links(self, event: str) -> list[Link]:
         """An event's sign-in links."""
         ...
