@@ -1,0 +1,1 @@
+"""The database: its promises, what it survives, what it refuses."""
