@@ -6,7 +6,7 @@ from typing import Final
 from scoring.clock import Clock, Limit
 from scoring.durations import format_duration
 from scoring.entries import Addition, Decision, Entry, Mark, Outcome, Ruling, TimeBack
-from scoring.findings import RUN_LIMIT, WALKTHROUGH_LIMIT, Finding
+from scoring.findings import RUN_LIMIT, WALKTHROUGH_LIMIT, Finding, State
 from scoring.fold import Run
 from scoring.ids import EntryId, PersonId, RuleId, TaskId
 from scoring.kinds.base import Doubt, Failure, Fault, Rule
@@ -90,6 +90,12 @@ class RunTables:
         self._entries: dict[EntryId, Entry] = {entry.id: entry for entry in card.run.entries}
         self._tasks: dict[TaskId, str] = {task.id: task.title for task in book.tasks}
 
+        self._struck = {
+            (finding.failure.rule, finding.failure.item)
+            for finding in card.findings
+            if finding.state is State.STRUCK_OUT
+        }
+
     def findings(self) -> Table:
         """Every finding, those that cost nothing too."""
         return Table(
@@ -105,16 +111,16 @@ class RunTables:
     def _finding(self, finding: Finding) -> tuple[Cell, ...]:
         failure = finding.failure
         rule = self._book.rules.get(failure.rule)
-        category = finding.category.title or finding.category.id
         return (
-            self._into(failure.at),
+            # A ruling's own time says nothing about when it happened.
+            self._into(failure.at) if failure.fault is not Fault.ADDED else None,
             self._task(rule),
             failure.rule,
             rule.text if rule is not None else _limit_says(failure.rule, self._book.clock),
-            _fault(failure, rule),
+            _fault(failure, rule, self._book.clock.step),
             failure.count,
             finding.cost,
-            f"{category}: {finding.how}",
+            _how(finding),
             self._seen(failure.stands_on, failure.doubts),
             "; ".join((finding.state, *finding.doubts)),
             self._ruling(finding),
@@ -140,7 +146,10 @@ class RunTables:
 
     def _item(self, rule: Rule, item: str) -> tuple[Cell, ...]:
         verdict = rule.verdict(self._run, item, self._book.categories[rule.costs].seen_by)
-        answer = rule.answers[verdict.outcome] if verdict.outcome is not None else "not marked"
+        said = [rule.answers[verdict.outcome] if verdict.outcome is not None else "not marked"]
+        said += verdict.doubts
+        if (rule.id, item) in self._struck:
+            said.append("struck out by the head judge")
         return (
             self._task(rule),
             rule.id,
@@ -149,7 +158,7 @@ class RunTables:
             ", ".join(rule.by),
             1,
             1 if verdict.outcome is Outcome.GOOD else 0,
-            "; ".join((answer, *verdict.doubts)),
+            "; ".join(said),
             self._into(verdict.at),
         )
 
@@ -256,17 +265,25 @@ def _limit_says(rule: RuleId, clock: Clock) -> str:
         WALKTHROUGH_LIMIT: ("walkthrough", clock.walkthrough),
     }
     name, limit = limits[rule]
-    return f"The {name} may take {format_duration(limit.time)}." if limit is not None else rule
+    return (
+        f"The {name} may take {format_duration(limit.time, 1_000)}." if limit is not None else rule
+    )
 
 
-def _fault(failure: Failure, rule: Rule | None) -> str:
-    """What went wrong in words, with the item and by how much."""
-    match failure.fault:
-        case Fault.OUT_OF_ORDER:
-            by = f", by {format_duration(failure.margin)}" if failure.margin is not None else ""
-            return f"{failure.fault}: begun before {failure.item} was finished{by}"
-        case Fault.OVER_LIMIT if failure.margin is not None:
-            return f"{failure.fault} by {format_duration(failure.margin)}"
+def _how(finding: Finding) -> str:
+    """The category and how the cost came about; a category written in place has no name."""
+    category = finding.category
+    name = category.title or ("" if " " in category.id else category.id)
+    return f"{name}: {finding.how}" if name else finding.how
+
+
+def _fault(failure: Failure, rule: Rule | None, step: int) -> str:
+    """What went wrong in words, with the item and by how much; times as fine as `step`."""
+    if failure.margin is not None:
+        by = f"by {format_duration(failure.margin, step)}"
+        if failure.fault is Fault.OUT_OF_ORDER:
+            return f"{failure.fault}: begun before {failure.item} was finished, {by}"
+        return f"{failure.fault} {by}"
     numbered = rule is not None and rule.items != ("",) and not getattr(rule, "each", ())
     item = f"number {failure.item}" if numbered and failure.item else failure.item
     return f"{failure.fault}: {item}" if item else str(failure.fault)

@@ -16,7 +16,7 @@ def standings_table(standings: Iterable[Standing], book: Rulebook, posting: str 
     leader = next((row.scorecard.total for row in rows if row.place is not None), None)
     return Table(
         "standings",
-        f"{book.title}, edition {book.edition}",
+        f"Standings: {book.title}, edition {book.edition}",
         _STANDINGS,
         tuple(_standing_row(row, leader) for row in rows),
         posting,

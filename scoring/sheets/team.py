@@ -89,7 +89,7 @@ def _summary(standing: Standing, ranked: int, book: Rulebook, posting: str) -> I
     yield from _time_facts(card, book.clock)
     yield Fact("penalty", "Penalties", card.penalty, CellKind.COST)
     yield Fact("total", "Total", card.total, CellKind.TIME)
-    yield Fact("status", "Status", say_status(card) or "has a result")
+    yield Fact("status", "Status", say_status(card) or "finished")
     yield Fact("place", "Place", standing.place, CellKind.PLACE)
     yield Fact("ranked", "Teams with a place", ranked, CellKind.COUNT)
     if entrant.division:

@@ -1,0 +1,255 @@
+"""Tables to workbooks: one for each team, one for the standings.
+
+Times are real durations on the 1904 calendar, which alone shows those below nothing. Totals are
+live formulas; they come to the engine's own numbers, to the millisecond.
+"""
+
+from collections.abc import Iterable, Iterator
+from io import BytesIO
+from typing import Final
+from unicodedata import east_asian_width
+
+from openpyxl import Workbook
+from openpyxl.cell import Cell as SheetCell
+from openpyxl.styles.cell_style import StyleArray
+from openpyxl.utils import get_column_letter
+from openpyxl.utils.datetime import CALENDAR_MAC_1904
+from openpyxl.worksheet.properties import PageSetupProperties
+from openpyxl.worksheet.worksheet import Worksheet
+
+from scoring import Cell, CellKind, Column, Rulebook, Table, TeamSheet
+from web.exports.look import LINE, Look
+from web.exports.plain import cell_text, page_text
+
+_DAY: Final = 86_400_000
+#: Rows of a table's sheet, from 1: title, note, heads, then the rows.
+_HEADS: Final = 3
+_FIRST: Final = _HEADS + 1
+_A4: Final = 9
+_SHORT: Final = 12
+_WIDTHS: Final = {
+    "task": 15,
+    "rule": 11,
+    "text": 32,
+    "title": 30,
+    "fault": 24,
+    "how": 22,
+    "seen": 22,
+    "state": 15,
+    "ruling": 24,
+    "item": 17,
+    "by": 15,
+    "answer": 24,
+    "reason": 40,
+    "what": 15,
+    "team": 36,
+    "division": 16,
+    "remark": 44,
+    "count": 8,
+    "place": 8,
+}
+_USUAL: Final = 10.5
+_SUMMARY: Final = (26, 70)
+#: The facts that the rest of a summary leads to.
+_MAIN: Final = {"team", "official", "penalty", "total", "place"}
+
+
+def team_workbook(sheet: TeamSheet) -> bytes:
+    """A team's workbook: Summary, Findings, Callouts, Splits, Steps, and what else its run has."""
+    book = _workbook()
+    facts = [(fact.kind, fact.value) for fact in sheet.summary]
+    look = Look(book, [*facts, *_cells(sheet.tables)], sheet.step)
+    page = _Page(sheet.name, f"{sheet.event}, edition {sheet.edition}", sheet.hash)
+    _summary(book, sheet, look, page)
+    for table in sheet.tables:
+        _table(book, table, f"{table.title}: {sheet.name}", look, page)
+    return _bytes(book)
+
+
+def standings_workbook(table: Table, rulebook: Rulebook) -> bytes:
+    """The standings as a workbook of one sheet."""
+    book = _workbook()
+    look = Look(book, _cells([table]), rulebook.clock.step)
+    event = f"{rulebook.title}, edition {rulebook.edition}"
+    _table(book, table, table.title, look, _Page(table.note, event, rulebook.hash))
+    return _bytes(book)
+
+
+def _workbook() -> Workbook:
+    book = Workbook()
+    book.epoch = CALENDAR_MAC_1904
+    book.properties.creator = "Fairlead"
+    return book
+
+
+def _bytes(book: Workbook) -> bytes:
+    file = BytesIO()
+    book.remove(book.worksheets[0])
+    book.save(file)
+    return file.getvalue()
+
+
+def _cells(tables: Iterable[Table]) -> Iterator[tuple[CellKind, Cell]]:
+    for table in tables:
+        for row in table.rows:
+            yield from zip((column.kind for column in table.columns), row, strict=True)
+
+
+class _Page:
+    """What stands at the edge of every printed page."""
+
+    def __init__(self, left: str, middle: str, digest: str) -> None:
+        self._left, self._middle = page_text(left), page_text(middle)
+        self._right = f"Rulebook {digest[:_SHORT]}"
+
+    def set_up(self, sheet: Worksheet, heads: int, *, landscape: bool) -> None:
+        """Prepare a sheet for the printer: repeat its heads, fit its width, number its pages."""
+        header, footer = sheet.oddHeader, sheet.oddFooter
+        if header is not None and footer is not None:
+            for part, text in (
+                (header.left, self._left),
+                (header.center, self._middle),
+                (header.right, self._right),
+                (footer.center, "Page &P of &N"),
+            ):
+                if part is not None:
+                    part.text = text
+        sheet.page_setup.orientation = "landscape" if landscape else "portrait"
+        sheet.page_setup.paperSize = _A4
+        sheet.page_setup.fitToHeight = 0
+        sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
+        sheet.page_margins.left = sheet.page_margins.right = 0.4
+        if heads:
+            sheet.print_title_rows = f"{heads}:{heads}"
+            sheet.freeze_panes = f"A{heads + 1}"
+
+
+def _cell(sheet: Worksheet, value: Cell | float, style: StyleArray) -> SheetCell:
+    """A cell of a text or a number."""
+    if not isinstance(value, str):
+        return SheetCell(sheet, 1, 1, value, style)
+    cell = SheetCell(sheet, 1, 1, cell_text(value) or None, style)
+    if value:
+        # openpyxl takes what begins with '=' for a formula and '#N/A' for an error.
+        cell.data_type = "s"
+    return cell
+
+
+def _typed(sheet: Worksheet, kind: CellKind, value: Cell, style: StyleArray) -> SheetCell:
+    if isinstance(value, int) and kind in {CellKind.TIME, CellKind.COST, CellKind.MOMENT}:
+        return _cell(sheet, value / _DAY, style)
+    return _cell(sheet, value, style)
+
+
+def _formula(sheet: Worksheet, formula: str, style: StyleArray) -> SheetCell:
+    return SheetCell(sheet, 1, 1, formula, style)
+
+
+def _lines(text: Cell, width: float) -> int:
+    """How many lines a text takes in a column, as far as its letters' average width tells.
+
+    Not every program makes rows high enough by itself.
+    """
+    if not isinstance(text, str) or (len(text) < width - 2 and "\n" not in text):
+        return 1
+    return sum(1 + int(_wide(line) // (width - 2)) for line in text.split("\n"))
+
+
+def _wide(line: str) -> int:
+    """A line's width in narrow letters; those of East Asia and most emoji take two."""
+    if line.isascii():
+        return len(line)
+    return len(line) + sum(east_asian_width(each) in "WF" for each in line)
+
+
+def _summary(book: Workbook, team: TeamSheet, look: Look, page: _Page) -> None:
+    sheet = book.create_sheet("Summary")
+    for letter, width in zip("AB", _SUMMARY, strict=True):
+        sheet.column_dimensions[letter].width = width
+    sheet.append([_cell(sheet, "Penalty sheet", look.title)])
+    sheet.row_dimensions[1].height = 2 * LINE
+    rows = {fact.key: n for n, fact in enumerate(team.summary, start=2)}
+    formulas = {"penalty": f"=SUM(Findings!{_range(team.findings, 'cost')})"}
+    if team.fact("total") is not None:
+        formulas["total"] = f"=B{rows['official']}+B{rows['penalty']}"
+    for number, fact in enumerate(team.summary, start=2):
+        style = (look.main if fact.key in _MAIN else look.fact)[fact.kind]
+        sheet.append(
+            [
+                _cell(sheet, fact.title, look.label),
+                _formula(sheet, formulas[fact.key], style)
+                if fact.key in formulas
+                else _typed(sheet, fact.kind, fact.value, style),
+            ]
+        )
+        sheet.row_dimensions[number].height = LINE * _lines(fact.value, _SUMMARY[1])
+    page.set_up(sheet, 0, landscape=False)
+
+
+def _table(book: Workbook, table: Table, title: str, look: Look, page: _Page) -> None:
+    sheet = book.create_sheet(table.name.capitalize())
+    columns, last = table.columns, get_column_letter(len(table.columns))
+    widths = [_WIDTHS.get(column.key, _USUAL) for column in columns]
+    letters = {column.key: get_column_letter(n) for n, column in enumerate(columns, start=1)}
+    for letter, width in zip(letters.values(), widths, strict=True):
+        sheet.column_dimensions[letter].width = width
+    for number, text, style in (
+        (1, title, look.title),
+        (2, table.note, look.note),
+    ):
+        sheet.append([_cell(sheet, text, style)])
+        sheet.merge_cells(f"A{number}:{last}{number}")
+    sheet.row_dimensions[1].height = 1.5 * LINE
+    sheet.row_dimensions[2].height = LINE * _lines(table.note, sum(widths))
+    sheet.append([_cell(sheet, column.title, look.head[column.kind]) for column in columns])
+    sheet.row_dimensions[_HEADS].height = LINE * max(
+        _lines(column.title, width + 2) for column, width in zip(columns, widths, strict=True)
+    )
+    styles = [look.cell[column.kind] for column in columns]
+    for number, row in enumerate(table.rows, start=_FIRST):
+        sheet.append(
+            [
+                _made(sheet, column, letters, number, style)
+                if column.made_of is not None and value is not None
+                else _typed(sheet, column.kind, value, style)
+                for column, value, style in zip(columns, row, styles, strict=True)
+            ]
+        )
+        high = max(map(_lines, row, widths))
+        sheet.row_dimensions[number].height = LINE * high
+    sheet.auto_filter.ref = f"A{_HEADS}:{last}{_last(table)}"
+    if any(column.total for column in columns):
+        _totals(sheet, table, look)
+    page.set_up(sheet, _HEADS, landscape=True)
+
+
+def _made(
+    sheet: Worksheet, column: Column, letters: dict[str, str], row: int, style: StyleArray
+) -> SheetCell:
+    one, sign, other = column.made_of or ("", "", "")
+    return _formula(sheet, f"={letters[one]}{row}{sign}{letters[other]}{row}", style)
+
+
+def _totals(sheet: Worksheet, table: Table, look: Look) -> None:
+    """The last row: the sums of the columns that have one."""
+    if not table.rows:
+        sheet.append([None])
+    sheet.append(
+        [
+            _formula(sheet, f"=SUM({_range(table, column.key)})", look.sum[column.kind])
+            if column.total
+            else _cell(sheet, "Total" if n == 0 else None, look.sum[CellKind.TEXT])
+            for n, column in enumerate(table.columns)
+        ]
+    )
+
+
+def _last(table: Table) -> int:
+    """The last row of a table's cells; an empty table keeps one empty row, so that it has a sum."""
+    return _HEADS + max(1, len(table.rows))
+
+
+def _range(table: Table, key: str) -> str:
+    """The cells of a column, whichever sheet asks."""
+    letter = get_column_letter([column.key for column in table.columns].index(key) + 1)
+    return f"${letter}${_FIRST}:${letter}${_last(table)}"
