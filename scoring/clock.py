@@ -124,7 +124,7 @@ def _limit(data: Mapping[str, Any]) -> Limit:
 
 class _WalkthroughSchema(Written):
     limit = Duration(required=True)
-    over = _Over()
+    over = Costs()
 
     @post_load
     def _make(self, data: dict[str, Any], **_: Any) -> Limit:
