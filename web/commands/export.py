@@ -1,24 +1,29 @@
 """`fairlead export`: what is posted, as files."""
 
 import json
+import sys
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import click
+from rich.box import SIMPLE_HEAD
 from rich.console import Console
 from rich.progress import track
 from rich.table import Table as Shown
+from rich.text import Text
 
 from scoring import CellKind, Table, format_duration
 from web.errors import NotFoundError
-from web.exports.csv import table_csv
-from web.exports.names import safe_name
+from web.exports.comma import table_csv
+from web.exports.plain import safe_name
 from web.exports.workbook import standings_workbook, team_workbook
 from web.services.runs import Runs
 from web.services.sheets import Sheets
 from web.storage.database import open_database
 from web.storage.directory import Directory
 from web.storage.log import SqlLog
+
+_WIDE: Final = 200
 
 
 @click.command()
@@ -51,10 +56,11 @@ def export_event(database: Path, event: str, out: Path | None, *, as_json: bool)
     sheets = Sheets(Runs(SqlLog(engine), directory), directory)
     posting = sheets.latest(event)
     places, table = sheets.places(posting), sheets.standings(posting)
+    step = sheets.book(posting).clock.step
     if out is not None:
         out.mkdir(parents=True, exist_ok=True)
-        (out / "standings.xlsx").write_bytes(standings_workbook(table))
-        (out / "standings.csv").write_text(table_csv(table), encoding="utf-8", newline="")
+        (out / "standings.xlsx").write_bytes(standings_workbook(table, sheets.book(posting)))
+        (out / "standings.csv").write_bytes(table_csv(table, step))
         for place in track(
             places, "Writing workbooks", console=Console(stderr=True), transient=True
         ):
@@ -64,22 +70,23 @@ def export_event(database: Path, event: str, out: Path | None, *, as_json: bool)
     if as_json:
         click.echo(json.dumps(posting.content | {"number": posting.number}, indent=2))
     else:
-        print_table(table)
+        print_table(table, step)
 
 
-def print_table(table: Table) -> None:
-    """A table on the terminal."""
-    shown = Shown(title=table.title)
+def print_table(table: Table, step: int) -> None:
+    """A table on the terminal; where it goes to a file or a pipe, no line is folded."""
+    console = Console(width=None if sys.stdout.isatty() else _WIDE)
+    shown = Shown(title=table.title, title_justify="left", box=SIMPLE_HEAD)
     for column in table.columns:
-        shown.add_column(column.title, justify="left" if column.kind is CellKind.TEXT else "right")
+        words = column.kind is CellKind.TEXT
+        shown.add_column(column.title, justify="left" if words else "right", no_wrap=not words)
     for row in table.rows:
-        shown.add_row(
-            *(_say(cell, column.kind) for cell, column in zip(row, table.columns, strict=True))
-        )
-    Console().print(shown)
+        cells = zip(row, table.columns, strict=True)
+        shown.add_row(*(Text(_say(cell, column.kind, step)) for cell, column in cells))
+    console.print(shown)
 
 
-def _say(cell: Any, kind: CellKind) -> str:
+def _say(cell: Any, kind: CellKind, step: int) -> str:
     if cell is None:
         return ""
-    return format_duration(cell) if kind in {CellKind.TIME, CellKind.COST} else str(cell)
+    return format_duration(cell, step) if kind in {CellKind.TIME, CellKind.COST} else str(cell)

@@ -2,7 +2,7 @@
 
 from flask import Blueprint, Response, render_template
 
-from web.exports.names import safe_name
+from web.exports.plain import safe_name
 from web.exports.workbook import standings_workbook, team_workbook
 from web.pages.parts import parts
 from web.pages.signing import who
@@ -33,8 +33,8 @@ def standings() -> Response:
     actor.must(Action.EXPORT)
     sheets = parts().sheets
     posting = sheets.latest(actor.event)
-    table = sheets.standings(posting)
-    return _download(standings_workbook(table), f"standings-{posting.number}")
+    content = standings_workbook(sheets.standings(posting), sheets.book(posting))
+    return _download(content, f"standings-{posting.number}")
 
 
 def _download(content: bytes, name: str) -> Response:

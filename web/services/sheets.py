@@ -1,7 +1,7 @@
 """Penalty sheets and standings of what is posted, as tables; the same for pages and files."""
 
+from scoring import Rulebook, Table, TeamSheet, standings_table, team_sheet
 from scoring import Standing as Place
-from scoring import Table, TeamSheet, standings_table, team_sheet
 from web.errors import NotFoundError
 from web.services.access import Action, Actor
 from web.services.ports import Directory
@@ -40,12 +40,15 @@ class Sheets:
     def sheet(self, posting: Posting, place: Place, field: tuple[Place, ...]) -> TeamSheet:
         """The penalty sheet of one team."""
         names = {person.id: person.name for person in self._runs.people.values()}
-        return team_sheet(place, field, self._runs.book(posting.event), names, _name(posting))
+        return team_sheet(place, field, self.book(posting), names, _name(posting))
+
+    def book(self, posting: Posting) -> Rulebook:
+        """The rulebook that the posting's event pinned."""
+        return self._runs.book(posting.event)
 
     def standings(self, posting: Posting) -> Table:
         """The standings as a table."""
-        book = self._runs.book(posting.event)
-        return standings_table(self.places(posting), book, _name(posting))
+        return standings_table(self.places(posting), self.book(posting), _name(posting))
 
 
 def _name(posting: Posting) -> str:
