@@ -1,6 +1,6 @@
 """Run × rulebook → findings: each failure with what it costs, why, and who ruled on it."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
@@ -54,8 +54,51 @@ def find(run: Run, book: Rulebook, official: OfficialTime | None) -> tuple[Findi
     failures = sorted(
         (*_by_rules(run, book), *_by_clock(run, book, official), *_added(run, book)), key=_in_time
     )
-    pricing = _Pricing()
-    return tuple(pricing.price(failure, book, run) for failure in failures)
+    pricing, rulings = _Pricing(), _rulings(run, failures)
+    return tuple(
+        pricing.price(failure, book.categories[failure.costs], rulings.get(failure.id))
+        for failure in failures
+    )
+
+
+def orphans(run: Run, findings: tuple[Finding, ...]) -> tuple[EntryId, ...]:
+    """The rulings on findings that no longer stand, under that name or another."""
+    failures = [finding.failure for finding in findings]
+    names = {failure.id for failure in failures}
+    return tuple(
+        entry.id
+        for name, entry in run.rulings.items()
+        if name not in names and _heir(entry, failures) is None
+    )
+
+
+def _rulings(run: Run, failures: list[Failure]) -> Mapping[FindingId, Entry]:
+    """The ruling that holds for each failure: the latest on it, or on what it was before.
+
+    A breach is named after its first mark, so it is named anew when that mark is withdrawn or an
+    earlier one arrives late. What was ruled on it goes with it.
+    """
+    names = {failure.id for failure in failures}
+    latest: dict[FindingId, Entry] = {}
+    for name, entry in sorted(run.rulings.items(), key=lambda each: each[1].when):
+        heir = name if name in names else _heir(entry, failures)
+        if heir is not None:
+            latest[heir] = entry
+    return latest
+
+
+def _heir(entry: Entry, failures: list[Failure]) -> FindingId | None:
+    """The failure of the same family that stands on most of what a ruling stood on."""
+    if not isinstance(entry.what, Ruling):
+        return None
+    family, stood = entry.what.finding.partition("/")[0], set(entry.what.stands_on)
+    shared = [
+        (len(stood.intersection(failure.stands_on)), failure.id)
+        for failure in failures
+        if failure.id.partition("/")[0] == family
+    ]
+    most, heir = max(shared, key=lambda each: each[0], default=(0, None))
+    return heir if most else None
 
 
 def _in_time(failure: Failure) -> tuple[bool, int, str]:
@@ -121,10 +164,8 @@ class _Pricing:
         self._climbed: dict[tuple[str, str], int] = {}
         self._charged: dict[tuple[str, str], int] = {}
 
-    def price(self, failure: Failure, book: Rulebook, run: Run) -> Finding:
-        """The finding of the next failure in time."""
-        category = book.categories[failure.costs]
-        entry = run.rulings.get(failure.id)
+    def price(self, failure: Failure, category: Category, entry: Entry | None) -> Finding:
+        """The finding of the next failure in time, with the entry of the ruling on it."""
         ruling = entry.what if entry is not None and isinstance(entry.what, Ruling) else None
         doubts = failure.doubts
         if (

@@ -7,7 +7,7 @@ from typing import Final
 
 from scoring.clock import OfficialTime, official_time
 from scoring.entries import Entry, Status, StatusRuling
-from scoring.findings import RUN_LIMIT, Finding, State, find
+from scoring.findings import RUN_LIMIT, Finding, State, find, orphans
 from scoring.fold import EMPTY, Anomaly, Run, fold
 from scoring.ids import EntryId, TaskId
 from scoring.kinds.base import Question
@@ -77,7 +77,6 @@ def score(entries: Iterable[Entry], book: Rulebook) -> Scorecard:
     status, why = _status(run, book, findings, official)
     penalty = sum(finding.cost for finding in findings)
     questions = tuple(question for rule in book.rules.values() for question in rule.questions(run))
-    standing = {finding.id for finding in findings}
     return Scorecard(
         stage=_stage(run, book),
         status=status,
@@ -89,9 +88,7 @@ def score(entries: Iterable[Entry], book: Rulebook) -> Scorecard:
         questions=questions,
         splits=tuple(_splits(run, book)),
         anomalies=run.anomalies,
-        orphans=tuple(
-            entry.id for finding, entry in run.rulings.items() if finding not in standing
-        ),
+        orphans=orphans(run, findings),
         run=run,
     )
 

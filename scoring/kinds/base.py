@@ -59,9 +59,10 @@ class Control(StrEnum):
 class Failure:
     """One thing that went wrong, before anyone has said what it costs.
 
-    `id` never changes while the failure stands, whatever else arrives: it is made of the rule and
-    the item, or of the entry that first told of it. `at` is on the server's clock. `margin` is by
-    how many milliseconds, for a fault of time.
+    `id` is made of the rule and the item, or of the earliest entry that tells of it: it changes
+    only where an earlier one arrives late or that one is withdrawn, never with the order of
+    arrival. `at` is on the server's clock. `margin` is by how many milliseconds, for a fault of
+    time.
     """
 
     id: FindingId
