@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any, Final
 
-from marshmallow import Schema, ValidationError, fields, validate
+from marshmallow import Schema, ValidationError, fields, validate, validates_schema
 
 from scoring.durations import LONGEST
 from scoring.entries import (
@@ -18,7 +18,11 @@ from scoring.entries import (
     Count,
     Decision,
     Entry,
+    Given,
     Mark,
+    Measured,
+    Moment,
+    Moved,
     Outcome,
     Ruling,
     Signal,
@@ -26,14 +30,17 @@ from scoring.entries import (
     Status,
     StatusRuling,
     TimeBack,
+    Value,
     WatchReading,
     What,
     Withdrawal,
 )
 from scoring.errors import EntryError
+from scoring.fields import UNREADABLE, readable
 from scoring.ids import EntryId, PersonId, PostId, RunId
 
 SHAPE: Final = 1
+_NO_MAPPING: Final = {"type": "An entry is a mapping, nothing else."}
 
 #: Text a person typed on a tablet: a reason, a remark.
 _LONGEST_TEXT: Final = 500
@@ -42,14 +49,16 @@ _LAST_MOMENT: Final = 253_402_300_799_999
 #: A clock further out than a day is no clock.
 _WIDEST: Final = 86_400_000
 _MOST: Final = 10_000
+#: More than a person reads.
+_MOST_COMPLAINTS: Final = 12
 
 
 def _name(*, required: bool = True, **more: Any) -> fields.String:
-    return fields.String(required=required, validate=validate.Length(1, 64), **more)
+    return fields.String(required=required, validate=[validate.Length(1, 64), readable], **more)
 
 
 def _text(*, least: int = 0, **more: Any) -> fields.String:
-    return fields.String(validate=validate.Length(least, _LONGEST_TEXT), **more)
+    return fields.String(validate=[validate.Length(least, _LONGEST_TEXT), readable], **more)
 
 
 def _whole(least: int, most: int, **more: Any) -> fields.Integer:
@@ -81,6 +90,30 @@ class _CountSchema(_WhatSchema):
     count = _whole(0, _MOST, required=True)
 
 
+class _MovedSchema(_WhatSchema):
+    rule = _name()
+    moment = fields.Enum(Moment, by_value=True, required=True)
+    item = _text(load_default="")
+
+
+class _MeasuredSchema(_WhatSchema):
+    rule = _name()
+    amount = _whole(0, LONGEST, required=True)
+    item = _text(load_default="")
+
+
+class _ValueSchema(_WhatSchema):
+    rule = _name()
+    value = _text(required=True)
+    item = _text(load_default="")
+    legible = fields.Boolean(load_default=True)
+
+
+class _GivenSchema(_WhatSchema):
+    name = _name()
+    value = _text(least=1, required=True)
+
+
 class _SignalSchema(_WhatSchema):
     signal = fields.Enum(SignalName, by_value=True, required=True)
     reason = _text(load_default="")
@@ -107,6 +140,11 @@ class _RulingSchema(_WhatSchema):
     cost = _whole(-LONGEST, LONGEST, load_default=None, allow_none=True)
     stands_on = fields.List(_name(), load_default=(), validate=validate.Length(max=_MOST))
 
+    @validates_schema(skip_on_field_errors=True)
+    def _changes_to_something(self, data: Mapping[str, Any], **_: Any) -> None:
+        if (data["decision"] is Decision.CHANGE) is (data["cost"] is None):
+            raise ValidationError("A change gives the new cost, and nothing else does.", "cost")
+
 
 class _AdditionSchema(_WhatSchema):
     rule = _name()
@@ -129,6 +167,10 @@ _KINDS: Final[dict[str, tuple[type[What], _WhatSchema]]] = {
     "mark": (Mark, _MarkSchema()),
     "breach": (Breach, _BreachSchema()),
     "count": (Count, _CountSchema()),
+    "moved": (Moved, _MovedSchema()),
+    "measured": (Measured, _MeasuredSchema()),
+    "value": (Value, _ValueSchema()),
+    "given": (Given, _GivenSchema()),
     "signal": (Signal, _SignalSchema()),
     "watch": (WatchReading, _WatchReadingSchema()),
     "close-out": (CloseOut, _CloseOutSchema()),
@@ -143,6 +185,8 @@ _NAMES: Final = {made: name for name, (made, _) in _KINDS.items()}
 
 class _EntrySchema(Schema):
     """What every entry says, whatever its kind."""
+
+    error_messages = _NO_MAPPING
 
     shape = fields.Integer(required=True, strict=True, validate=validate.Equal(SHAPE))
     kind = fields.String(required=True, validate=validate.OneOf(list(_KINDS)))
@@ -207,8 +251,11 @@ def decode(mapping: Mapping[str, Any]) -> Entry:
 
 
 def _sentence(error: ValidationError, under: str = "") -> str:
-    """Every complaint in one line: `what.count: Must be …; at: …`."""
-    return "; ".join(_complaints(error.messages, under))
+    """Every complaint in one line, or the first of very many: `what.count: Must be …; at: …`."""
+    complaints = _complaints(error.messages, under)
+    more = len(complaints) - _MOST_COMPLAINTS
+    said = "; ".join(complaints[:_MOST_COMPLAINTS]) + (f"; and {more} more" if more > 0 else "")
+    return UNREADABLE.sub("?", said)
 
 
 def _complaints(messages: object, path: str) -> list[str]:

@@ -8,7 +8,7 @@ clock; `off_by` is how far the tablet's corrected clock may be out, in milliseco
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TypeAlias
+from typing import Final, TypeAlias
 
 from scoring.ids import EntryId, FindingId, PersonId, PostId, RuleId, RunId
 
@@ -33,6 +33,17 @@ class SignalName(StrEnum):
     RESUME = "resume"
     DANGER = "danger"
     STOP = "stop"
+
+
+class Moment(StrEnum):
+    """What a judge taps of something that takes time, or that the crew may put right."""
+
+    BEGIN = "begin"
+    END = "end"
+    TOLD = "told"
+    CORRECTED = "corrected"
+    JUDGE_DID = "judge did it"
+    RELEASED = "released"
 
 
 class Decision(StrEnum):
@@ -79,6 +90,42 @@ class Count:
 
     rule: RuleId
     count: int
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """A rule, or one item of it, has come to a moment: held from here to there, told, put right."""
+
+    rule: RuleId
+    moment: Moment
+    item: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """What a judge measured or counted of a rule, in thousandths of its unit (seconds, …)."""
+
+    rule: RuleId
+    amount: int
+    item: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """What the crew wrote, or what a tool was found set to, as it stands there."""
+
+    rule: RuleId
+    value: str
+    item: str = ""
+    legible: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """What was drawn for this run, or measured at its bay: a value that rules refer to."""
+
+    name: str
+    value: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,9 +197,10 @@ class StatusRuling:
     reason: str
 
 
-Observation: TypeAlias = Mark | Breach | Count
+Observation: TypeAlias = Mark | Breach | Count | Moved | Measured | Value
 What: TypeAlias = (
     Observation
+    | Given
     | Signal
     | WatchReading
     | CloseOut
@@ -162,6 +210,10 @@ What: TypeAlias = (
     | TimeBack
     | StatusRuling
 )
+
+
+#: The kinds of entry that are about a rule a post watches.
+OBSERVATIONS: Final = (Mark, Breach, Count, Moved, Measured, Value)
 
 
 @dataclass(frozen=True, slots=True)

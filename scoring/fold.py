@@ -12,12 +12,11 @@ from typing import Final, TypeVar
 
 from scoring.codec import encode
 from scoring.entries import (
+    OBSERVATIONS,
     Addition,
-    Breach,
     CloseOut,
-    Count,
     Entry,
-    Mark,
+    Given,
     Ruling,
     Signal,
     SignalName,
@@ -83,6 +82,8 @@ class Run:
     closed: frozenset[PostId] = frozenset()
     #: The observations of each rule.
     seen: Mapping[RuleId, tuple[Entry, ...]] = field(default_factory=dict)
+    #: What was drawn for this run: the latest value of each name.
+    givens: Mapping[str, str] = field(default_factory=dict)
     #: The ruling that holds for each finding: the latest.
     rulings: Mapping[FindingId, Entry] = field(default_factory=dict)
     additions: tuple[Entry, ...] = ()
@@ -129,7 +130,7 @@ def fold(entries: Iterable[Entry]) -> Run:
     anomalies += odd
     seen: dict[RuleId, list[Entry]] = {}
     for entry in live:
-        if isinstance(entry.what, Mark | Breach | Count):
+        if isinstance(entry.what, OBSERVATIONS):
             seen.setdefault(entry.what.rule, []).append(entry)
     return Run(
         entries=tuple(live),
@@ -152,6 +153,9 @@ def fold(entries: Iterable[Entry]) -> Run:
             if entry.post is not None and entry.at >= restarted
         ),
         seen={rule: tuple(those) for rule, those in seen.items()},
+        givens={
+            entry.what.name: entry.what.value for entry in live if isinstance(entry.what, Given)
+        },
         rulings={entry.what.finding: entry for entry in live if isinstance(entry.what, Ruling)},
         additions=tuple(_of(live, Addition)),
         times_back=tuple(_of(live, TimeBack)),

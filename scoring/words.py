@@ -1,17 +1,21 @@
 """An entry in plain words, as the head judge and the crew read it."""
 
-from scoring.durations import format_duration
+from scoring.durations import format_duration, format_thousandths
 from scoring.entries import (
     Addition,
     Breach,
     CloseOut,
     Count,
+    Given,
     Mark,
+    Measured,
+    Moved,
     Outcome,
     Ruling,
     Signal,
     StatusRuling,
     TimeBack,
+    Value,
     WatchReading,
     What,
     Withdrawal,
@@ -25,17 +29,25 @@ _OUTCOMES = {
 }
 
 
-def describe(what: What) -> str:  # noqa: C901, PLR0911 - one case a kind of entry
+def describe(what: What) -> str:  # noqa: C901, PLR0911, PLR0912 - one case a kind of entry
     """What an entry says, in a few words; who and when stand beside it."""
     match what:
         case Mark():
-            of = f" ({what.item})" if what.item else ""
             later = "" if what.timed else ", answered at close-out"
-            return f"{what.rule}{of}: {_OUTCOMES[what.outcome]}{later}"
+            return f"{what.rule}{_of(what.item)}: {_OUTCOMES[what.outcome]}{later}"
         case Breach():
             return f"{what.rule}: breach" + (f" by {what.whom}" if what.whom else "")
         case Count():
             return f"{what.rule}: {what.count} counted"
+        case Moved():
+            return f"{what.rule}{_of(what.item)}: {what.moment}"
+        case Measured():
+            return f"{what.rule}{_of(what.item)}: {format_thousandths(what.amount)} measured"
+        case Value():
+            said = f"'{what.value}'" if what.legible else "illegible"
+            return f"{what.rule}{_of(what.item)}: {said}"
+        case Given():
+            return f"{what.name} is {what.value}"
         case Signal():
             return what.signal + (f": {what.reason}" if what.reason else "")
         case WatchReading():
@@ -52,3 +64,7 @@ def describe(what: What) -> str:  # noqa: C901, PLR0911 - one case a kind of ent
             return f"{format_duration(what.time)} given back, {what.reason}"
         case StatusRuling():
             return f"{what.status or 'ranked again'}, {what.reason}"
+
+
+def _of(item: str) -> str:
+    return f" ({item})" if item else ""

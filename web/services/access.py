@@ -8,12 +8,11 @@ from enum import StrEnum
 from typing import Final
 
 from scoring import (
+    OBSERVATIONS,
     Addition,
-    Breach,
     CloseOut,
-    Count,
     Entry,
-    Mark,
+    Given,
     PersonId,
     PostId,
     Rulebook,
@@ -46,9 +45,9 @@ class Action(StrEnum):
 
 #: Which entries each role makes. A danger stop is open to all of them.
 _MAKES: Final[dict[Role, tuple[type[What], ...]]] = {
-    Role.JUDGE: (Mark, Breach, Count, CloseOut, Withdrawal),
-    Role.TIMEKEEPER: (Signal, WatchReading, Mark, Breach, Count, CloseOut, Withdrawal),
-    Role.HEAD: (Signal, Ruling, Addition, TimeBack, StatusRuling, Withdrawal),
+    Role.JUDGE: (*OBSERVATIONS, CloseOut, Withdrawal),
+    Role.TIMEKEEPER: (Signal, WatchReading, *OBSERVATIONS, CloseOut, Withdrawal),
+    Role.HEAD: (Given, Signal, Ruling, Addition, TimeBack, StatusRuling, Withdrawal),
     Role.CAPTAIN: (),
     Role.BOARD: (),
 }
@@ -105,7 +104,7 @@ def check_entry(actor: Actor, entry: Entry, book: Rulebook, target: Entry | None
     danger = isinstance(what, Signal) and what.signal is SignalName.DANGER
     if not isinstance(what, _MAKES[actor.role]) and not (danger and actor.may(Action.SEE_RUNS)):
         raise ForbiddenError(f"A {actor.role} may not make this kind of entry.")
-    if isinstance(what, Mark | Breach | Count) and actor.post not in book.rules[what.rule].posts:
+    if isinstance(what, OBSERVATIONS) and actor.post not in book.rules[what.rule].posts:
         raise ForbiddenError(f"'{what.rule}' is not watched by your post.")
     own = target is None or target.by == actor.person
     if isinstance(what, Withdrawal) and not own and actor.role is not Role.HEAD:

@@ -9,13 +9,11 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from scoring import (
+    OBSERVATIONS,
     Addition,
-    Breach,
-    Count,
     Entry,
     EntryError,
     EntryId,
-    Mark,
     Rulebook,
     RunId,
     Withdrawal,
@@ -114,9 +112,9 @@ class Intake:
 def _fits(entry: Entry, book: Rulebook) -> None:
     """Whether the entry names what the rulebook has."""
     what = entry.what
-    if isinstance(what, Mark | Breach | Count | Addition) and what.rule not in book.rules:
+    if isinstance(what, (*OBSERVATIONS, Addition)) and what.rule not in book.rules:
         raise NotFoundError(f"The rulebook has no rule '{what.rule}'.")
-    if isinstance(what, Mark | Breach | Count) and not book.rules[what.rule].takes(what):
+    if isinstance(what, OBSERVATIONS) and not book.rules[what.rule].takes(what):
         raise BadMessageError(f"The rule '{what.rule}' is not marked in this way.")
     if entry.post is not None and entry.post not in book.posts:
         raise NotFoundError(f"The rulebook has no post '{entry.post}'.")
