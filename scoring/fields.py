@@ -20,6 +20,8 @@ from scoring.ids import NAME, NAME_SAYS
 Choice = TypeVar("Choice", bound=StrEnum)
 
 _LONGEST: Final = 2_000
+#: Controls but tab and line end, halves of characters, and what is no character.
+UNREADABLE: Final = re.compile(r"[\0-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
 _DECIMAL: Final = re.compile(r"-?\d{1,9}(?:\.\d{1,3})?", re.ASCII)
 _WHOLE: Final = re.compile(r"-?\d{1,9}", re.ASCII)
 #: What is said where a value is wanted and none stands.
@@ -44,6 +46,14 @@ def listed(names: list[str] | tuple[str, ...]) -> str:
     return ", ".join(shown) + more if shown else "none"
 
 
+def readable(text: str) -> None:
+    """Raise a `ValidationError` where a text holds what no page, sheet or file can show."""
+    if found := UNREADABLE.search(text):
+        raise ValidationError(
+            f"The character U+{ord(found[0]):04X} in it is no text; leave it out."
+        )
+
+
 class Text(fields.Field[str]):
     """A text that says something."""
 
@@ -61,6 +71,7 @@ class Text(fields.Field[str]):
             raise ValidationError("Empty; write a text here.")
         if len(text) > self.longest:
             raise ValidationError(f"{len(text)} characters; at most {self.longest} are allowed.")
+        readable(text)
         return text
 
 
