@@ -65,6 +65,10 @@ def _whole(least: int, most: int, **more: Any) -> fields.Integer:
     return fields.Integer(strict=True, validate=validate.Range(least, most), **more)
 
 
+def _yes_or_no() -> fields.Boolean:
+    return fields.Boolean(truthy={True}, falsy={False}, load_default=True)
+
+
 def _reason() -> fields.String:
     return _text(least=1, required=True)
 
@@ -77,7 +81,7 @@ class _MarkSchema(_WhatSchema):
     rule = _name()
     outcome = fields.Enum(Outcome, by_value=True, required=True)
     item = _text(load_default="")
-    timed = fields.Boolean(load_default=True)
+    timed = _yes_or_no()
 
 
 class _BreachSchema(_WhatSchema):
@@ -106,7 +110,7 @@ class _ValueSchema(_WhatSchema):
     rule = _name()
     value = _text(required=True)
     item = _text(load_default="")
-    legible = fields.Boolean(load_default=True)
+    legible = _yes_or_no()
 
 
 class _GivenSchema(_WhatSchema):

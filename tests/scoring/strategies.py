@@ -25,6 +25,7 @@ from scoring import (
     What,
     Withdrawal,
 )
+from scoring.entries import Given, Measured, Moment, Moved, Value
 from scoring.ids import EntryId, FindingId, PersonId, PostId, RuleId, RunId
 from tests.scoring.builders import ZERO
 
@@ -58,6 +59,10 @@ def whats(book: Rulebook) -> SearchStrategy[What]:
         st.builds(Mark, rule, st.sampled_from(Outcome), item, st.booleans()),
         st.builds(Breach, rule, st.sampled_from(["", "lead", "hand"])),
         st.builds(Count, rule, st.integers(0, 10)),
+        st.builds(Moved, rule, st.sampled_from(Moment), item),
+        st.builds(Measured, rule, st.integers(0, 60_000), item),
+        st.builds(Value, rule, st.sampled_from(["", "12", "yes", "x"]), item, st.booleans()),
+        st.builds(Given, st.sampled_from(["target", "supply"]), st.sampled_from(["uphill", "400"])),
         st.builds(Signal, st.sampled_from(SignalName)),
         st.builds(WatchReading, st.integers(1, 4), st.integers(1, 60_000)),
         st.just(CloseOut()),
