@@ -28,7 +28,7 @@ def test_mypy_has_no_complaint() -> None:
 
 def test_every_rule_that_ruff_leaves_out_has_its_reason_beside_it() -> None:
     text = (ROOT / "pyproject.toml").read_text(encoding="utf-8")
-    section = text.split("[tool.ruff.lint]")[1].split("[tool.coverage")[0]
+    section = text.split("[tool.ruff.lint]")[1].split("[tool.importlinter]")[0]
     ignored = [line.strip() for line in section.splitlines() if line.startswith('  "')]
     assert ignored
     assert [line for line in ignored if "# " not in line] == []
