@@ -35,7 +35,7 @@ _SCHEMA: Final = {"type": _MAPPING, "unknown": ""}
 
 def nearest(wrong: str, allowed: list[str] | tuple[str, ...]) -> str:
     """` Did you mean 'x'?` when something allowed is near, else nothing."""
-    near = get_close_matches(wrong, allowed, n=1, cutoff=0.6)
+    near = get_close_matches(wrong, allowed, n=1)
     return f" Did you mean '{near[0]}'?" if near else ""
 
 
