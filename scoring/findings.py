@@ -6,7 +6,7 @@ from enum import StrEnum
 from typing import Final
 
 from scoring.clock import Limit, OfficialTime
-from scoring.entries import Addition, Decision, Entry, Ruling
+from scoring.entries import Addition, Decision, Entry, Ruling, Status
 from scoring.fold import Run
 from scoring.ids import EntryId, FindingId, RuleId
 from scoring.kinds.base import Doubt, Failure, Fault, failure_id
@@ -39,9 +39,14 @@ class Finding:
     state: State
     cost: int
     how: str
-    disqualifies: bool = False
+    ends: Status | None = None
     ruling: Entry | None = None
     doubts: tuple[Doubt, ...] = ()
+
+    @property
+    def disqualifies(self) -> bool:
+        """Whether it disqualifies."""
+        return self.ends is Status.DISQUALIFIED
 
     @property
     def id(self) -> FindingId:
@@ -182,20 +187,22 @@ class _Pricing:
             return Finding(
                 failure, category, State.STRUCK_OUT, 0, "struck out", ruling=entry, doubts=doubts
             )
-        cost, how, disqualifies = self._charge(failure, category)
+        cost, how, ends = self._charge(failure, category)
         if ruling is not None and ruling.decision is Decision.CHANGE and ruling.cost is not None:
             how = f"changed by the head judge from {how}"
-            cost, disqualifies = ruling.cost, False
+            cost, ends = ruling.cost, None
         self._fill(failure, category, cost)
-        return Finding(failure, category, State.COUNTS, cost, how, disqualifies, entry, doubts)
+        return Finding(failure, category, State.COUNTS, cost, how, ends, entry, doubts)
 
-    def _charge(self, failure: Failure, category: Category) -> tuple[int, str, bool]:
-        """The cost by ladder and cap, how it came about, and whether it disqualifies."""
+    def _charge(self, failure: Failure, category: Category) -> tuple[int, str, Status | None]:
+        """The cost by ladder and cap, how it came about, and how it ends the run if it does."""
+        if failure.ends is not None:
+            return 0, str(failure.ends), failure.ends
         ladder = _within(category.ladder, failure, category)
         nth = self._climbed[ladder] = self._climbed.get(ladder, 0) + 1
         rung, times = category.rung(nth), category.times(failure.count)
         if rung.disqualifies:
-            return 0, "disqualified", True
+            return 0, "disqualified", Status.DISQUALIFIED
         full = rung.amount * times
         how = category.say(rung.amount) if rung.amount else "a warning"
         if times > 1:
@@ -203,18 +210,19 @@ class _Pricing:
         if len(category.rungs) > 1:
             how = f"{how} (number {nth})"
         if category.cap is None:
-            return full, how, False
+            return (-full if failure.bonus else full), how, None
         left = max(
             0, category.cap - self._charged.get(_within(category.cap_of, failure, category), 0)
         )
         if full > left:
             cap = category.say(category.cap)
             how = f"{how}, of which {category.say(left)} under the cap of {cap}"
-        return min(full, left), how, False
+        cost = min(full, left)
+        return (-cost if failure.bonus else cost), how, None
 
     def _fill(self, failure: Failure, category: Category, cost: int) -> None:
         scope = _within(category.cap_of, failure, category)
-        self._charged[scope] = self._charged.get(scope, 0) + cost
+        self._charged[scope] = self._charged.get(scope, 0) + abs(cost)
 
 
 def _within(scope: Scope, failure: Failure, category: Category) -> tuple[str, str]:

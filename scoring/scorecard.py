@@ -55,6 +55,7 @@ class Scorecard:
     official: OfficialTime | None = None
     findings: tuple[Finding, ...] = ()
     penalty: int = 0
+    bonus: int = 0
     total: int | None = None
     questions: tuple[Question, ...] = ()
     splits: tuple[Split, ...] = ()
@@ -75,7 +76,8 @@ def score(entries: Iterable[Entry], book: Rulebook) -> Scorecard:
     official = official_time(run, book.clock)
     findings = find(run, book, official)
     status, why = _status(run, book, findings, official)
-    penalty = sum(finding.cost for finding in findings)
+    penalty = sum(finding.cost for finding in findings if not finding.failure.bonus)
+    bonus = -sum(finding.cost for finding in findings if finding.failure.bonus)
     questions = tuple(question for rule in book.rules.values() for question in rule.questions(run))
     return Scorecard(
         stage=_stage(run, book),
@@ -84,7 +86,8 @@ def score(entries: Iterable[Entry], book: Rulebook) -> Scorecard:
         official=official,
         findings=findings,
         penalty=penalty,
-        total=official.time + penalty if official is not None and status is None else None,
+        bonus=bonus,
+        total=official.time + penalty - bonus if official is not None and status is None else None,
         questions=questions,
         splits=tuple(_splits(run, book)),
         anomalies=run.anomalies,
@@ -113,9 +116,9 @@ def _status(
         if ruled.status is not None:
             return ruled.status, ruled.reason
     for finding in findings:
-        if finding.disqualifies:
+        if finding.ends is not None:
             rule = book.rules.get(finding.failure.rule)
-            return Status.DISQUALIFIED, rule.text if rule is not None else finding.failure.rule
+            return finding.ends, rule.text if rule is not None else finding.failure.rule
     limit = book.clock.limit
     if (
         official is not None

@@ -11,7 +11,7 @@ from typing import Any, ClassVar, Final
 
 from marshmallow import post_load
 
-from scoring.entries import Entry, Mark, Observation, Outcome
+from scoring.entries import Entry, Mark, Observation, Outcome, Status
 from scoring.fields import Name, Several, Text, Written, YesNo
 from scoring.fold import Run
 from scoring.ids import CategoryId, EntryId, FindingId, PersonId, PostId, RoleId, RuleId, TaskId
@@ -35,6 +35,20 @@ class Fault(StrEnum):
     NOT_RETURNED = "not returned"
     OUT_OF_ORDER = "out of order"
     OVER_LIMIT = "over the limit"
+    TOO_FEW = "too few people"
+    TOO_SHORT = "too short"
+    TOO_LONG = "too long"
+    OUT_OF_PLACE = "out of place"
+    OUT_OF_TOLERANCE = "out of tolerance"
+    WRONG_VALUE = "wrong value"
+    NOT_WRITTEN = "not written"
+    ILLEGIBLE = "illegible"
+    NOT_CORRECTED = "not corrected"
+    CORRECTED = "corrected when told"
+    JUDGE_DID = "put right by the judge"
+    FALSE_START = "false start"
+    RUN_ENDER = "ends the run"
+    EARNED = "earned"
     ADDED = "added by the head judge"
 
 
@@ -44,6 +58,9 @@ class Doubt(StrEnum):
     UNCORROBORATED = "seen by one of several judges"
     CONTESTED = "judges disagree"
     MOVED = "changed since it was ruled on"
+    UNSEEN = "nobody saw it"
+    OUTSIDE = "marked when the rule did not hold"
+    CLOSE = "close to the limit"
 
 
 class Control(StrEnum):
@@ -53,6 +70,12 @@ class Control(StrEnum):
     TALLY = "tally"
     BREACH = "breach"
     COUNT = "count"
+    CHECKLIST = "checklist"
+    HOLD = "hold"
+    MEASURE = "measure"
+    VALUE = "value"
+    CORRECT = "correct"
+    ACHIEVE = "achieve"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,6 +99,10 @@ class Failure:
     stands_on: tuple[EntryId, ...] = ()
     proposed: bool = False
     doubts: tuple[Doubt, ...] = ()
+    #: It is a bonus: what it costs is given.
+    bonus: bool = False
+    #: How it ends the run, once it counts.
+    ends: Status | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +139,8 @@ class Terms:
     #: How far two taps may be apart and still be taken for the same moment, in milliseconds.
     tolerance: int
     order_costs: CategoryId | None
+    #: Whether what nobody saw counts against the crew.
+    unseen_fails: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,6 +178,8 @@ class Rule:
 
     kind: ClassVar[str]
     schema: ClassVar[type["RuleSchema"]]
+    #: Whether the author must say what it costs.
+    priced: ClassVar[bool] = True
     #: What the answers are called for this kind, in the order the screen shows them.
     answers: ClassVar[Mapping[Outcome, str]] = {}
 
@@ -211,7 +242,7 @@ class Rule:
         Each judge's latest mark is their word. "Not seen" is no word. The category says how many
         of the judges who watch must have seen a failure; each post has one, or more who speak.
         """
-        words = _latest(run.seen.get(self.id, ()), item)
+        words = self._words(run, item)
         said = [entry for entry in words if _outcome(entry) is not Outcome.UNSEEN]
         if not said:
             return Verdict(Outcome.UNSEEN if words else None, tuple(words))
@@ -223,6 +254,10 @@ class Rule:
             doubts.append(Doubt.UNCORROBORATED)
         counts = enough(len(failing), max(len(said), len(self.posts)), seen_by)
         return Verdict(_outcome(failing[0]), tuple(said), tuple(doubts), counts)
+
+    def _words(self, run: Run, item: str) -> list[Entry]:
+        """Each judge's word on an item, in order of time."""
+        return latest(run.seen.get(self.id, ()), item)
 
     def begun(self, run: Run) -> Entry | None:
         """The mark that the first of this rule's items was done."""
@@ -262,13 +297,13 @@ def enough(saw: int, watched: int, seen_by: SeenBy) -> bool:
 
 def _doing(marks: Sequence[Entry], item: str) -> list[Entry]:
     """Of the marks on an item, the timed ones that it was done, by judges who stand by that."""
-    done = {entry.by for entry in _latest(marks, item) if _outcome(entry) in _DONE}
+    done = {entry.by for entry in latest(marks, item) if _outcome(entry) in _DONE}
     return [
         entry for entry in marks if _timed(entry) and _outcome(entry) in _DONE and entry.by in done
     ]
 
 
-def _latest(entries: Sequence[Entry], item: str) -> list[Entry]:
+def latest(entries: Sequence[Entry], item: str) -> list[Entry]:
     """Each judge's latest mark on an item, in order of time."""
     words: dict[PersonId, Entry] = {}
     for entry in entries:
