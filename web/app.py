@@ -78,7 +78,7 @@ def build_server(settings: Settings) -> Server:
     runs = Runs(log, directory)
     announcer.runs = runs
     writer = GroupWriter(log, clock)
-    postings = Postings(runs, log, directory, announcer, clock)
+    postings = Postings(runs, directory, announcer, clock)
     intake = Intake(runs, writer, announcer, clock)
     register(socketio, Desk(runs, intake, postings, clock, settings.pace, join), directory)
     app.extensions[KEY] = Parts(directory, clock, Sheets(runs, directory))

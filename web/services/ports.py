@@ -25,10 +25,6 @@ class Log(Protocol):
         """What was stored after number `seq`, in order."""
         ...
 
-    def head(self) -> tuple[int, str]:
-        """The last number and its hash."""
-        ...
-
 
 class Directory(Protocol):
     """Who and what there is: events, teams, people, run plans, links, postings."""

@@ -2,25 +2,26 @@
 
 from typing import Any, Final
 
-from scoring import ENGINE
+from scoring import ENGINE, Scorecard
 from scoring import Standing as Place
 from web.errors import ConflictError
 from web.services.access import Action, Actor
-from web.services.ports import Announcer, Clock, Directory, Log
+from web.services.ports import Announcer, Clock, Directory
 from web.services.runs import Runs
 from web.values import Posting, Standing
 
 _LONGEST_REASON: Final = 500
+#: How many runs a refusal names.
+_NAMED: Final = 3
 
 
 class Postings:
     """The way from live standings to published ones."""
 
     def __init__(
-        self, runs: Runs, log: Log, directory: Directory, announcer: Announcer, clock: Clock
+        self, runs: Runs, directory: Directory, announcer: Announcer, clock: Clock
     ) -> None:
         self._runs = runs
-        self._log = log
         self._directory = directory
         self._announcer = announcer
         self._clock = clock
@@ -32,8 +33,9 @@ class Postings:
         judge gives a reason. Raises `ForbiddenError` or `ConflictError`.
         """
         actor.must(Action.PUBLISH)
-        head_seq, head_hash = self._log.head()
-        places = self._runs.standings(actor.event, upto=head_seq)
+        # What is on the disk but not known here yet is left to the next posting.
+        head_seq, head_hash = self._runs.head
+        places = self._runs.standings(actor.event)
         if standing is Standing.OFFICIAL:
             self._may_be_official(actor.event, places, reason)
         event = self._runs.events[actor.event]
@@ -60,14 +62,20 @@ class Postings:
     def _may_be_official(self, event: str, places: tuple[Place, ...], reason: str) -> None:
         if self._directory.latest_posting(event) is None:
             raise ConflictError("Post provisional standings first, so that crews can dispute them.")
-        open_runs = [place for place in places if place.scorecard.undecided]
-        if open_runs and not reason.strip():
-            names = ", ".join(place.entrant.name[:40] for place in open_runs[:3])
+        waiting = [place.entrant.name[:40] for place in places if _is_open(place.scorecard)]
+        if waiting and not reason.strip():
+            more = f" and {len(waiting) - _NAMED} more" if len(waiting) > _NAMED else ""
             raise ConflictError(
-                f"{len(open_runs)} run(s) have undecided findings or open questions ({names}…). "
-                "Decide them, or give a reason for posting official standings all the same.",
+                "Something is open: a finding, a question or the whole run of "
+                f"{', '.join(waiting[:_NAMED])}{more}. "
+                "Decide it, or give a reason for posting official standings all the same.",
                 "undecided",
             )
+
+
+def _is_open(card: Scorecard) -> bool:
+    """Whether a run still waits for a person: something in it, or its very end."""
+    return bool(card.undecided) or (card.total is None and card.status is None)
 
 
 def row(place: Place) -> dict[str, Any]:

@@ -44,6 +44,8 @@ class Runs:
         self._directory = directory
         self._records: dict[RunId, _Record] = {}
         self._books: dict[str, Rulebook] = {}
+        #: The number and hash of the last entry that is known here; 0 and zeros before the first.
+        self.head: tuple[int, str] = (0, "0" * 64)
         self.load()
 
     def load(self) -> None:
@@ -62,6 +64,7 @@ class Runs:
     def took(self, stored: Iterable[Stored]) -> None:
         """Keep what was stored; what is already known changes nothing."""
         for each in stored:
+            self.head = max(self.head, (each.seq, each.hash))
             record = self._records.get(each.entry.run)
             if record is not None and each.entry.id not in record.stored:
                 record.stored[each.entry.id] = each
