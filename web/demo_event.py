@@ -28,19 +28,9 @@ from scoring import (
 )
 from web.data import rulebooks_folder
 from web.errors import RefusedError
-from web.values import Event, Person, Role, RunPlan, Team
+from web.values import Event, Person, Placement, Role, RunPlan, Team
 
 _KEYS: Final = frozenset({"at", "by", "post"})
-
-
-@dataclass(frozen=True, slots=True)
-class Placement:
-    """What a person is at the event: judges and timekeepers have a post, captains a team."""
-
-    person: PersonId
-    role: Role
-    post: PostId | None
-    team: TeamId | None
 
 
 @dataclass(frozen=True, slots=True)
