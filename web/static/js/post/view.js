@@ -1,0 +1,166 @@
+import { html } from '../../vendor/htm-preact.js'
+import { useEffect, useLayoutEffect, useState } from '../../vendor/preact-hooks.js'
+import { Icon } from '../lib/icons.js'
+import { pickRun } from '../lib/session.js'
+import { inTurn, rulesById } from '../lib/state.js'
+import { buzz, isTooSoon, momentOf, stayAwake, targetsMoved } from '../lib/touch.js'
+import {
+  ClockError, DangerBand, DangerStop, RunClock, RunList, Saving, Sheet, stageName, Trouble, useHand,
+} from '../lib/widgets.js'
+import { say } from '../lib/words.js'
+import { Card, Row } from './cards.js'
+import { Closing } from './closing.js'
+import { Breaches, Counting, Device, Record } from './sheets.js'
+import { derive } from './state.js'
+import { inWords } from './words.js'
+
+/** The judge's tablet. */
+export function Post({ session }) {
+  const state = session.state.value
+  const [sheet, setSheet] = useState(null)
+  const [awake, setAwake] = useState(true)
+  const [hand, setHand] = useHand()
+  useEffect(() => { stayAwake().then(setAwake) }, [])
+  if (!state.me) return html`<main class="blank"><h1>${say('Post')}</h1><p>${say('Connecting…')}</p><${Trouble} session=${session} /></main>`
+
+  const derived = derive(state)
+  const acts = actsOf(session, derived, setSheet)
+  const close = () => setSheet(null)
+  return html`<div class="screen post ${derived.stage === 'stopped' ? 'is-closing' : ''}">
+    <${Head} session=${session} derived=${derived} title=${state.posts[state.me.post]?.title} onRuns=${() => setSheet('runs')} onDevice=${() => setSheet('device')} />
+    <${Trouble} session=${session} />
+    <${DangerBand} clock=${derived.clock} />
+    ${derived.elsewhere && html`<button type="button" class="elsewhere" onClick=${() => pickRun(session, derived.elsewhere.id)}>
+      <${Icon} name="next" />${say('{team} has started in this bay. Go there.', { team: derived.elsewhere.team_name })}</button>`}
+    ${derived.run
+      ? html`<${Marking} derived=${derived} language=${state.event.language} acts=${acts} onCount=${card => setSheet({ count: card })} />`
+      : html`<main class="blank"><h2>${say('No runs are planned for this event.')}</h2></main>`}
+    ${derived.run && html`<${Bar} session=${session} derived=${derived} rules=${rulesById(state)} acts=${acts} onSheet=${setSheet} />`}
+    ${sheet === 'runs' && html`<${Sheet} wide title=${say('Which run?')} onClose=${close}>
+      <${RunList} runs=${inTurn(state)} chosen=${state.chosen} onPick=${run => { pickRun(session, run); close() }} /><//>`}
+    ${sheet === 'breach' && html`<${Breaches} breaches=${derived.breaches} language=${state.event.language} onBreach=${acts.breach} onClose=${close} />`}
+    ${sheet === 'record' && html`<${Record} state=${state} derived=${derived} rules=${rulesById(state)} onWithdraw=${acts.withdraw} onClose=${close} />`}
+    ${sheet === 'device' && html`<${Device} session=${session} derived=${derived} hand=${hand} setHand=${setHand} awake=${awake} onClose=${close} />`}
+    ${sheet?.count && html`<${Counting} card=${sheet.count} language=${state.event.language} onCount=${acts.count} onClose=${close} />`}
+  </div>`
+}
+
+/** What a judge can put on the record. */
+export function actsOf(session, derived, setSheet) {
+  const run = derived.run?.id
+  const isTimed = derived.stage !== 'stopped'
+  const record = async (kinds, when) => { if (await session.record(run, kinds, when)) buzz() }
+  return {
+    answer(card, item, outcome, event) {
+      const moment = momentOf(event)
+      if (isTooSoon(moment)) return
+      record([['mark', { rule: card.rule.id, outcome, item, timed: isTimed }]], { moment })
+    },
+    allDone(cards, event) {
+      record(cards.flatMap(card => card.left.map(item =>
+        ['mark', { rule: card.rule.id, outcome: 'good', item, timed: false }])), { moment: momentOf(event) })
+    },
+    breach(rule, moment) {
+      setSheet(null)
+      record([['breach', { rule: rule.id, whom: '' }]], { moment })
+    },
+    /** Who it was, added to a breach: the same breach at the same moment, and the first withdrawn. */
+    name(entry, whom) {
+      record([
+        ['breach', { rule: entry.what.rule, whom }],
+        ['withdrawal', { entry: entry.id, reason: say('named who it was') }],
+      ], { at: entry.at })
+    },
+    count(card, count, event) {
+      setSheet(null)
+      record([['count', { rule: card.rule.id, count }]], { moment: momentOf(event) })
+    },
+    closeOut(event) {
+      record([['close-out', {}]], event ? { moment: momentOf(event) } : {})
+    },
+    withdraw(entry, reason) {
+      record([['withdrawal', { entry: entry.id, reason }]])
+    },
+    undo() {
+      record(derived.last.map(entry => ['withdrawal', { entry: entry.id, reason: say('undone at once') }]))
+    },
+    danger(moment) {
+      record([['signal', { signal: 'danger', reason: '' }]], { moment })
+    },
+  }
+}
+
+function Head({ session, derived, title, onRuns, onDevice }) {
+  const { run, clock, stage } = derived
+  return html`<header class="head">
+    <h1 class="unseen-words">${say('Post: {title}', { title: title ?? '' })}</h1>
+    <button type="button" class="whose" onClick=${onRuns} aria-label=${say('Run of {team}, {bay}. Choose another.', { team: run?.team_name ?? '–', bay: run?.bay ?? '–' })}>
+      <span class="team">${run?.team_name ?? say('No run')}</span>
+      ${run && html`<span class="where"><b>${run.bay}</b> · ${title}</span>`}
+    </button>
+    <div class="head-clock"><${RunClock} session=${session} clock=${clock} />
+      <span class="stage is-${stage}">${stageName(stage)}</span></div>
+    <button type="button" class="device" onClick=${onDevice} aria-label=${say('This tablet')}><${Icon} name="tablet" /></button>
+    <div class="head-line"><${Saving} session=${session} saved=${derived.saved} waiting=${derived.waiting} foreign=${derived.foreign} refused=${derived.refused} />
+      <${ClockError} session=${session} /></div>
+  </header>`
+}
+
+/** The middle of the screen: what is next, and everything else; after the stop, the close-out. */
+export function Marking({ derived, language, acts, onCount }) {
+  const [opened, setOpened] = useState(null)
+  const answer = (...what) => { setOpened(null); acts.answer(...what) }
+  const order = derived.next.map(card => card.rule.id).join(' ')
+  useLayoutEffect(targetsMoved, [order])
+  if (derived.stage === 'stopped') {
+    return html`<main class="marking">${derived.closed
+      ? html`<div class="blank"><h2><${Icon} name="post" /> ${say('Closed out')}</h2><p>${say('Thank you. The next run comes up by itself.')}</p></div>`
+      : html`<${Closing} open=${derived.open} language=${language} onAnswer=${acts.answer} onCount=${onCount} onAllDone=${acts.allDone} onCloseOut=${acts.closeOut} />`}
+    </main>`
+  }
+  const large = new Set(derived.next.map(card => card.rule.id))
+  const row = (card, isPassed) => html`<${Row} key=${card.rule.id} card=${card} language=${language} isPassed=${isPassed}
+    isOpen=${opened === card.rule.id} onOpen=${setOpened} onAnswer=${answer} onCount=${onCount} />`
+  const rest = derived.all.filter(card => !large.has(card.rule.id) && !derived.passed.includes(card))
+  return html`<main class="marking">
+    <section class="next" aria-label=${say('Next')}>
+      ${derived.next.map(card => html`<${Card} key=${card.rule.id} card=${card} language=${language}
+        isOpen=${opened === card.rule.id} onOpen=${setOpened} onAnswer=${answer} />`)}
+      ${derived.next.length === 0 && html`<p class="all-said"><${Icon} name="good" />${derived.all.length
+        ? say('Everything at this post is marked.') : say('This post has nothing to mark.')}</p>`}
+    </section>
+    <section class="rest" tabindex="0" aria-label=${say('All rules of this post')}>
+      ${derived.passed.length > 0 && html`<h2>${say('Passed over')}</h2><ul class="rows">${derived.passed.map(card => row(card, true))}</ul>`}
+      ${byTask(rest).map(({ task, cards }) => html`<div key=${task?.id ?? ''}>
+        <h2>${task ? task.title : say('At the end')}</h2><ul class="rows">${cards.map(card => row(card, false))}</ul></div>`)}
+    </section>
+  </main>`
+}
+
+function byTask(cards) {
+  const groups = []
+  for (const card of cards) {
+    if (!groups.length || groups.at(-1).task !== card.task) groups.push({ task: card.task, cards: [] })
+    groups.at(-1).cards.push(card)
+  }
+  return groups
+}
+
+/** What is always in the same place: undo, the record, the danger stop, breaches. */
+function Bar({ derived, rules, acts, onSheet }) {
+  const { last, crew } = derived
+  const [quiet, setQuiet] = useState(null)
+  const toName = last.length === 1 && last[0].kind === 'breach' && !last[0].what.whom && crew.length > 0 ? last[0] : null
+  return html`<footer class="bar">
+    ${toName && quiet !== toName.id && html`<div class="who-strip" role="group" aria-label=${say('Who was it?')}>
+      <span>${say('Who was it?')}</span>
+      ${crew.map(role => html`<button type="button" key=${role} onClick=${() => acts.name(toName, role)}>${role}</button>`)}
+      <button type="button" class="plain" onClick=${() => setQuiet(toName.id)}>${say('Not sure')}</button></div>`}
+    <button type="button" class="undo" disabled=${last.length === 0} onClick=${acts.undo}>
+      <${Icon} name="undo" /><span><b>${say('Undo')}</b>
+      <small>${last.length > 1 ? say('{n} answers', { n: last.length }) : last.length ? inWords(last[0], rules) : say('nothing yet')}</small></span></button>
+    <button type="button" class="record-button" onClick=${() => onSheet('record')}><${Icon} name="list" /><span>${say('Marks')}</span></button>
+    <${DangerStop} onDanger=${acts.danger} />
+    <button type="button" class="breach" onClick=${() => onSheet('breach')}><${Icon} name="breach" /><span>${say('Breach')}</span></button>
+  </footer>`
+}
