@@ -2,6 +2,7 @@
 
 from flask import Blueprint, Response, render_template
 
+from scoring import Cell, CellKind, format_duration, format_seconds
 from web.exports.plain import safe_name
 from web.exports.workbook import standings_workbook, team_workbook
 from web.pages.parts import parts
@@ -10,6 +11,8 @@ from web.services.access import Action
 
 pages = Blueprint("team", __name__)
 
+#: No judge's tap is finer than a tenth of a second.
+_TAP = 100
 _XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
@@ -17,6 +20,19 @@ _XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 def sheet() -> str:
     """The penalty sheet of the captain's own crew."""
     return render_template("team.html", sheet=parts().sheets.own(who()))
+
+
+@pages.app_template_filter("cell")
+def written(cell: Cell, kind: CellKind) -> str:
+    """A cell of a table as the page shows it; empty where there is nothing."""
+    match cell, kind:
+        case int(), CellKind.COST:
+            return format_seconds(cell)
+        case int(), CellKind.TIME:
+            return format_duration(cell)
+        case int(), CellKind.MOMENT:
+            return format_duration(cell // _TAP * _TAP, _TAP)
+    return "" if cell is None else str(cell)
 
 
 @pages.get("/team/workbook.xlsx")
