@@ -9,7 +9,7 @@ import pytest
 
 from tests.storage.entries import marks
 from web.errors import DamagedDatabaseError
-from web.storage.chain import START, Row, draft, hash_of
+from web.storage.chain import START, Row, draft, first_break, hash_of
 from web.storage.log import SqlLog
 
 Tamper = Callable[[str], None]
@@ -120,6 +120,15 @@ def test_a_record_written_anew_shows_only_against_a_head_written_down(
     assert log.verify([head]) == (
         9,
         "The record up to entry 9 is another than the one written down.",
+    )
+
+
+@pytest.mark.parametrize("payload", ["no entry", "[]", "{}"])
+def test_a_row_that_says_no_id_is_found_though_its_hash_is_right(payload: str) -> None:
+    row = Row(1, "entry-000001", "run-1", 100, payload, hash_of(START[1], 1, 100, payload))
+    assert first_break([row]) == (
+        1,
+        "Entry 1 of the record is filed under another id or run.",
     )
 
 

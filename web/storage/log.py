@@ -38,8 +38,9 @@ class SqlLog:
         """Add entries to the end of the record in one transaction; an answer for each, in order.
 
         An entry that is there already is answered with its first number and `repeat`; a different
-        one under the same id with `Clash`, and is not written. Raises BadMessageError for text
-        that is no Unicode, StorageError when the database refuses: then none of them is written.
+        one under the same id with `Clash`, and is not written. Entries are such as `scoring.decode`
+        makes: others could not be read back. Raises BadMessageError for text that is no
+        Unicode, StorageError when the database refuses: then none of them is written.
         """
         return self.write([draft(entry, received_at) for entry in entries])
 
