@@ -22,11 +22,14 @@ Choice = TypeVar("Choice", bound=StrEnum)
 _LONGEST: Final = 2_000
 #: Controls but tab and line end, halves of characters, and what is no character.
 UNREADABLE: Final = re.compile(r"[\0-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
+#: In a path and in what marshmallow says of a mapping: the key itself, not its value.
+KEY: Final = None
+#: With more unknown keys than this a file is no rulebook, and looking for near names takes long.
+_MOST_GUESSES: Final = 50
 _DECIMAL: Final = re.compile(r"-?\d{1,9}(?:\.\d{1,3})?", re.ASCII)
 _WHOLE: Final = re.compile(r"-?\d{1,9}", re.ASCII)
 #: What is said where a value is wanted and none stands.
 MISSING: Final[dict[str, Any]] = {"required": "Missing.", "null": "Missing."}
-_LIST: Final = {**MISSING, "invalid": "Write a list here."}
 _MAPPING: Final = "Write a mapping (key: value) here."
 _SECTION: Final = {**MISSING, "type": _MAPPING}
 _NAMED: Final = {**MISSING, "invalid": "Write a mapping (id: …) here."}
@@ -169,13 +172,26 @@ class OneOf(Text):
 
 
 class Several(fields.List[Any]):
-    """A list, or one thing without the brackets; deserialises to a tuple."""
+    """A list, or one thing without the brackets; deserialises to a tuple.
 
-    default_error_messages = _LIST
+    `distinct`: the same thing may not stand there twice.
+    """
+
+    default_error_messages = MISSING
+
+    def __init__(self, inner: fields.Field[Any], *, distinct: bool = False, **more: Any) -> None:
+        super().__init__(inner, **more)
+        self.distinct = distinct
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
         several = value if isinstance(value, list) else [value]
-        return tuple(super()._deserialize(several, attr, data, **kwargs))
+        if not several:
+            raise ValidationError("An empty list; leave the key out.")
+        made = tuple(super()._deserialize(several, attr, data, **kwargs))
+        twice = [n for n, each in enumerate(made) if self.distinct and each in made[:n]]
+        if twice:
+            raise ValidationError({n: [f"'{made[n]}' stands here twice."] for n in twice})
+        return made
 
 
 class Section(fields.Nested):
@@ -189,8 +205,26 @@ class Named(fields.Dict):
 
     default_error_messages = _NAMED
 
-    def __init__(self, values: type[Schema], **more: Any) -> None:
-        super().__init__(keys=Name(), values=Section(values), **more)
+    def __init__(self, values: type[Schema] | fields.Field[Any], **more: Any) -> None:
+        below = values if isinstance(values, fields.Field) else Section(values)
+        super().__init__(keys=Name(), values=below, **more)
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
+        try:
+            return super()._deserialize(value, attr, data, **kwargs)  # type: ignore[no-untyped-call]
+        except ValidationError as error:
+            if not isinstance(error.messages, dict):
+                raise
+            said = {key: _of_key_and_value(both) for key, both in error.messages.items()}
+            raise ValidationError(said) from error
+
+
+def _of_key_and_value(both: Mapping[str, Any]) -> Any:
+    """What marshmallow says of a key and of its value, as one."""
+    if "key" not in both:
+        return both["value"]
+    below = both.get("value", {})
+    return {KEY: both["key"], **(below if isinstance(below, dict) else {"_schema": below})}
 
 
 class Written(Schema):
@@ -205,10 +239,10 @@ class Written(Schema):
     def handle_error(self, error: ValidationError, data: Any, **_: Any) -> None:
         """Say of each unknown key what is allowed and what is near."""
         allowed = [field.data_key or name for name, field in self.fields.items()]
-        if isinstance(error.messages, Mapping) and isinstance(data, Mapping):
+        if isinstance(error.messages, dict) and isinstance(data, Mapping):
+            guess = len(error.messages) <= _MOST_GUESSES
             for key, said in error.messages.items():
                 if said == [self.error_messages["unknown"]]:
-                    said[:] = [
-                        f"Unknown key '{str(key)[:60]}'; allowed are {listed(allowed)}."
-                        + nearest(str(key), allowed)
-                    ]
+                    near = nearest(str(key), allowed) if guess else ""
+                    says = f"Unknown key '{str(key)[:60]}'; allowed are {listed(allowed)}.{near}"
+                    error.messages[key] = {KEY: [says]}

@@ -41,6 +41,7 @@ class Per(StrEnum):
     PERSON = "person"
     SECOND = "second"
     MINUTE = "minute"
+    CENTIMETRE = "centimetre"
 
 
 class Scope(StrEnum):

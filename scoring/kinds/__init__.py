@@ -3,12 +3,30 @@
 from typing import Final
 
 from scoring.kinds.base import Rule
+from scoring.kinds.bonus import Bonus
 from scoring.kinds.callout import Callout
 from scoring.kinds.conduct import Conduct
+from scoring.kinds.correctable import Correctable
+from scoring.kinds.crew import Crew
+from scoring.kinds.ender import Ender
+from scoring.kinds.held import Held
+from scoring.kinds.placement import Placement
 from scoring.kinds.returns import Returns
 from scoring.kinds.step import Step
 
 #: The key that names a rule of each kind, and the kind, in the order of the reference.
 KINDS: Final[dict[str, type[Rule]]] = {
-    kind.kind: kind for kind in (Step, Callout, Conduct, Returns)
+    kind.kind: kind
+    for kind in (
+        Step,
+        Callout,
+        Held,
+        Crew,
+        Conduct,
+        Correctable,
+        Placement,
+        Returns,
+        Bonus,
+        Ender,
+    )
 }

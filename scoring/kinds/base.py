@@ -7,7 +7,7 @@ post screen offers for it, and how marks become failures. `scoring.kinds` lists 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Any, ClassVar, Final
+from typing import Any, ClassVar, Final, Self, TypeAlias
 
 from marshmallow import post_load
 
@@ -22,6 +22,11 @@ _UNSAID: Final = CategoryId("")
 
 #: It was done, well or not.
 _DONE: Final = frozenset({Outcome.GOOD, Outcome.WRONG})
+
+#: A category as an author gives it: by its name, or written in place.
+Priced: TypeAlias = CategoryId | Category
+#: Keys from a rule down to what is meant.
+Path: TypeAlias = tuple[str | int, ...]
 
 
 class Fault(StrEnum):
@@ -179,7 +184,7 @@ class Rule:
     kind: ClassVar[str]
     schema: ClassVar[type["RuleSchema"]]
     #: Whether the author must say what it costs.
-    priced: ClassVar[bool] = True
+    costed: ClassVar[bool] = True
     #: What the answers are called for this kind, in the order the screen shows them.
     answers: ClassVar[Mapping[Outcome, str]] = {}
 
@@ -221,6 +226,14 @@ class Rule:
         """The other rules this one names: the key it is written under, and the id."""
         for rule in self.after.rules:
             yield "after", rule
+
+    def more_costs(self) -> tuple[tuple[Path, Priced], ...]:
+        """What else costs something: the keys it is written under, and the category."""
+        return ()
+
+    def priced(self, costs: Sequence[CategoryId]) -> Self:  # noqa: ARG002 - none, where none is named
+        """The rule with the categories of `more_costs` by name, in the same order."""
+        return self
 
     def failures(self, run: Run, terms: Terms) -> Iterator[Failure]:
         """What went wrong with this rule in a run."""
@@ -348,7 +361,7 @@ class _After(Several):
 
 
 class _OrderSchema(Written):
-    rules = Several(Name(), required=True)
+    rules = Several(Name(), required=True, distinct=True)
     costs = Costs()
     at_once = YesNo(data_key="at-once")
 
@@ -362,10 +375,10 @@ class RuleSchema(Written):
 
     makes: ClassVar[type[Rule]]
 
-    posts = Several(Name(), data_key="post")
+    posts = Several(Name(), distinct=True, data_key="post")
     costs = Costs()
-    by = Several(Name())
-    after = _After(Name())
+    by = Several(Name(), distinct=True)
+    after = _After(Name(), distinct=True)
     note = Text()
 
     @post_load

@@ -24,7 +24,7 @@ class CalloutSchema(RepeatedSchema):
 
     id = Name(required=True, data_key="callout")
     text = Text(required=True, data_key="say")
-    before = Several(Name())
+    before = Several(Name(), distinct=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

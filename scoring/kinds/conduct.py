@@ -41,7 +41,7 @@ class ConductSchema(RuleSchema):
 
     id = Name(required=True, data_key="conduct")
     text = Text(required=True)
-    during = Several(Name())
+    during = Several(Name(), distinct=True)
     since = Name(data_key="from")
     until = Name()
     charged = OneOf(Charged, data_key="charge")

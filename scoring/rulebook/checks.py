@@ -13,16 +13,18 @@ from scoring.fields import listed, nearest
 from scoring.ids import CategoryId, PostId, RoleId, RuleId, TaskId
 from scoring.kinds.base import Rule
 from scoring.kinds.callout import Callout
-from scoring.penalties import Category, Per, Unit
+from scoring.penalties import Category, Per, Rung, Unit
 from scoring.rulebook.model import Crew, Post, Rulebook, Task, TieBreak
 from scoring.rulebook.schema import Result
 
 #: Keys from the top of the file down to what is meant.
-Path = tuple[str | int, ...]
+Path = tuple[str | int | None, ...]
 
 #: What may stand beside the names of categories and severities in `fewer`.
 _FINDINGS: Final = "findings"
 _TOLERANCE: Final = 2_000
+#: What a rule costs whose kind costs nothing.
+NO_COST: Final = Category(CategoryId("nothing"), Unit.SECONDS, (Rung(),))
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,18 +173,32 @@ def _rule(making: _Builder, path: Path, rule: Rule, task: Mapping[str, Any]) -> 
         making.known((*where, "post"), "post", post, making.data["posts"])
     for role in rule.by:
         making.known((*path, "by"), "role", role, making.data.get("crew", {}).get("roles", {}))
-    written, where = (rule.costs, path) if rule.costs else (task.get("costs"), path[:2])
-    if not written:
-        making.complain(path, f"Nothing says what '{rule.id}' costs; name a category with 'costs'.")
-    costs = making.category((*where, "costs"), written or None, rule.id)
     order = making.category((*path, "after", "costs"), rule.after.costs, f"{rule.id} order")
+    more = [
+        making.category((*path, *key), priced, f"{rule.id} {key[0]}") or NO_COST.id
+        for key, priced in rule.more_costs()
+    ]
     return replace(
-        rule,
+        rule.priced(more),
         posts=tuple(PostId(post) for post in posts),
-        costs=costs or CategoryId(""),
+        costs=_costs(making, path, rule, task),
         task=TaskId(task["id"]) if task else None,
         after=replace(rule.after, costs=order),
     )
+
+
+def _costs(making: _Builder, path: Path, rule: Rule, task: Mapping[str, Any]) -> CategoryId:
+    """The category of a rule: its own, its task's, or none where the kind costs nothing."""
+    if not rule.costed:
+        making.categories[NO_COST.id] = NO_COST
+        return NO_COST.id
+    key = rule.schema().fields["costs"].data_key or "costs"
+    if rule.costs:
+        return making.category((*path, key), rule.costs, rule.id) or NO_COST.id
+    if "costs" in task and key == "costs":
+        return making.category((*path[:2], key), task["costs"], rule.id) or NO_COST.id
+    making.complain(path, f"Nothing says what '{rule.id}' costs; name a category with '{key}'.")
+    return NO_COST.id
 
 
 def _references(making: _Builder) -> None:

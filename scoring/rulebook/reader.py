@@ -14,15 +14,20 @@ import yaml
 from marshmallow import ValidationError
 
 from scoring.errors import Problem, RulebookError
+from scoring.fields import KEY, UNREADABLE
 from scoring.rulebook.checks import Path, build
 from scoring.rulebook.model import Rulebook
 from scoring.rulebook.schema import RulebookSchema
 
 LARGEST: Final = 1_000_000
-_MOST_NODES: Final = 50_000
+_MOST_VALUES: Final = 20_000
 _DEEPEST: Final = 20
 _Loader: Final = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-_TEXT_TAGS: Final = "tag:yaml.org,2002:"
+_TAG: Final = "tag:yaml.org,2002:"
+#: What YAML takes a plain text for; all of it stays text here.
+_TEXTS: Final = frozenset(
+    _TAG + kind for kind in ("str", "null", "bool", "int", "float", "timestamp", "merge", "value")
+)
 
 
 def read_rulebook(content: bytes, file: str = "rulebook") -> Rulebook:
@@ -32,7 +37,10 @@ def read_rulebook(content: bytes, file: str = "rulebook") -> Rulebook:
     """
     tree = _compose(content, file)
     reading = _Reading()
-    data = reading.value(tree, (), 0)
+    try:
+        data = reading.value(tree, (), 0)
+    except _TooMuchError as error:
+        raise RulebookError(file, (error.problem,)) from error
     if reading.problems:
         raise RulebookError(file, tuple(reading.problems))
     try:
@@ -71,23 +79,25 @@ def _compose(content: bytes, file: str) -> yaml.Node:
     try:
         _bounded(text)
         tree = yaml.compose(text, Loader=_Loader)
-    except _TooDeepError as error:
-        raise refuse(error.line, 1, f"Nested more than {_DEEPEST} deep.") from error
+    except _TooMuchError as error:
+        raise RulebookError(file, (error.problem,)) from error
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
         said = " ".join(part for part in (error.context, error.problem) if part)
         raise refuse(line, column, f"This is not YAML: {said}.") from error
     except yaml.YAMLError as error:
-        raise refuse(1, 1, f"This is not YAML: {str(error).splitlines()[0]}.") from error
+        odd = next((each for each in UNREADABLE.finditer(text) if each[0] not in "\r\x85"), None)
+        line = text.count("\n", 0, odd.start()) + 1 if odd else 1
+        raise refuse(line, 1, f"This is not YAML: {str(error).splitlines()[0]}.") from error
     if tree is None:
         raise refuse(1, 1, "The file is empty; a rulebook begins with 'rulebook: its-id'.")
     return tree
 
 
-class _TooDeepError(Exception):
-    def __init__(self, line: int) -> None:
-        self.line = line
+class _TooMuchError(Exception):
+    def __init__(self, mark: Any, says: str) -> None:
+        self.problem = Problem(mark.line + 1, mark.column + 1, "", says)
 
 
 def _bounded(text: str) -> None:
@@ -97,7 +107,7 @@ def _bounded(text: str) -> None:
         if isinstance(event, yaml.CollectionStartEvent):
             depth += 1
             if depth > _DEEPEST:
-                raise _TooDeepError(event.start_mark.line + 1 if event.start_mark else 1)
+                raise _TooMuchError(event.start_mark, f"Nested more than {_DEEPEST} deep.")
         elif isinstance(event, yaml.CollectionEndEvent):
             depth -= 1
 
@@ -116,28 +126,24 @@ class _Reading:
     def __init__(self) -> None:
         self.problems: list[Problem] = []
         self._places: dict[Path, _Place] = {}
-        self._nodes = 0
+        self._values = 0
 
     def value(self, node: yaml.Node, path: Path, depth: int) -> Any:
         """Plain text, lists and mappings of a node."""
-        self._nodes += 1
-        if self._nodes > _MOST_NODES or depth > _DEEPEST:
-            if not self.problems:
-                bounds = f"{_MOST_NODES:,} values or {_DEEPEST} levels"
-                says = f"Aliases make this file grow beyond {bounds}."
-                self.problems.append(
-                    Problem(node.start_mark.line + 1, node.start_mark.column + 1, "", says)
-                )
-            return None
+        self._values += 1
+        if self._values > _MOST_VALUES or depth > _DEEPEST:
+            bounds = f"{_MOST_VALUES:,} values or {_DEEPEST} levels"
+            says = f"With its aliases written out, the file grows beyond {bounds}."
+            raise _TooMuchError(node.start_mark, says)
         self._places.setdefault(path, _Place(node.start_mark, node.start_mark))
+        if node.tag not in _TEXTS and node.tag not in {_TAG + "map", _TAG + "seq"}:
+            self._refuse(node, path, f"The tag {node.tag[:40]} is not allowed; leave it out.")
         if isinstance(node, yaml.MappingNode):
             return self._mapping(node, path, depth)
         if isinstance(node, yaml.SequenceNode):
             return [
                 self.value(each, (*path, index), depth + 1) for index, each in enumerate(node.value)
             ]
-        if not node.tag.startswith(_TEXT_TAGS):
-            self._refuse(node, path, f"The tag {node.tag[:40]} is not allowed; write plain text.")
         return node.value
 
     def _mapping(self, node: yaml.MappingNode, path: Path, depth: int) -> dict[str, Any]:
@@ -149,9 +155,8 @@ class _Reading:
                 self._refuse(key, path, "Merge keys (<<) are not allowed; write the keys out.")
             elif key.value in values:
                 line = self._places[(*path, key.value)].key.line + 1
-                self._refuse(
-                    key, path, f"The key '{key.value}' stands here twice. First at line {line}."
-                )
+                says = f"The key '{key.value[:60]}' stands here twice. First at line {line}."
+                self._refuse(key, path, says)
             else:
                 self._places[(*path, key.value)] = _Place(key.start_mark, value.start_mark)
                 values[key.value] = self.value(value, (*path, key.value), depth + 1)
@@ -159,29 +164,39 @@ class _Reading:
 
     def _refuse(self, node: yaml.Node, path: Path, says: str) -> None:
         mark = node.start_mark
-        self.problems.append(Problem(mark.line + 1, mark.column + 1, _said(path), says))
+        self.problems.append(Problem(mark.line + 1, mark.column + 1, _said(path), _shown(says)))
 
     def problem(self, path: Path, says: str) -> Problem:
         """A complaint about a path, at the place of the nearest thing that is written."""
-        mark = self._mark(path, at_key=says.startswith("Unknown key"))
-        return Problem(mark.line + 1, mark.column + 1, _said(path), says)
+        written, meant = self._written(path)
+        place = self._places[written]
+        mark = place.key if path[-1:] == (KEY,) else place.value
+        return Problem(mark.line + 1, mark.column + 1, _said(meant), _shown(says))
 
     def line(self, path: Path) -> int:
         """The 1-based line a path stands on."""
-        return int(self._mark(path, at_key=True).line) + 1
+        return int(self._places[self._written(path)[0]].key.line) + 1
 
-    def _mark(self, path: Path, *, at_key: bool) -> Any:
-        while path not in self._places:
-            path = path[:-1]
-        place = self._places[path]
-        return place.key if at_key else place.value
+    def _written(self, path: Path) -> tuple[Path, Path]:
+        """As far as a path is written in the file, and the whole of it as the author sees it.
+
+        Where one thing stands without the brackets of a list, nobody wrote its number.
+        """
+        written: Path = ()
+        for n, part in enumerate(path):
+            if (*written, part) in self._places:
+                written = (*written, part)
+            elif part not in {0, KEY}:
+                return written, (*written, *path[n:])
+        return written, written
 
 
 def _flat(messages: Any, path: Path) -> Iterator[tuple[Path, str]]:
     """Marshmallow's nested messages as paths and sentences."""
     if isinstance(messages, dict):
         for key, below in messages.items():
-            yield from _flat(below, path if key in {"_schema", "key", "value"} else (*path, key))
+            of_all = key == "_schema" and not isinstance(below, dict)
+            yield from _flat(below, path if of_all else (*path, key))
     else:
         for message in messages if isinstance(messages, list) else [messages]:
             yield path, str(message)
@@ -191,5 +206,13 @@ def _said(path: Path) -> str:
     """A path as people read it: `tasks[0].rules[2].costs`."""
     said = ""
     for key in path:
-        said += f"[{key}]" if isinstance(key, int) else f".{key}" if said else key
-    return said
+        if isinstance(key, int):
+            said += f"[{key}]"
+        elif key is not KEY:
+            said += f".{key[:40]}" if said else key[:40]
+    return _shown(said)
+
+
+def _shown(text: str) -> str:
+    """A text that stays on its line and does nothing to a terminal."""
+    return UNREADABLE.sub("?", " ".join(text.split()))

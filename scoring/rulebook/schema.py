@@ -63,7 +63,7 @@ class CrewSchema(Written):
     """The crew."""
 
     size = Whole(1, 30)
-    roles = fields.Dict(keys=Name(), values=Text())
+    roles = Named(Text())
 
 
 class TaskSchema(Written):
@@ -71,10 +71,10 @@ class TaskSchema(Written):
 
     id = Name(required=True, data_key="task")
     title = Text(required=True)
-    posts = Several(Name(), data_key="post")
+    posts = Several(Name(), distinct=True, data_key="post")
     costs = Costs()
     in_order = YesNo(data_key="in-order", load_default=False)
-    rules = fields.List(AnyRule(), required=True, error_messages={"required": "Missing."})
+    rules = Several(AnyRule(), required=True)
 
 
 class TieSchema(Written):
@@ -121,6 +121,6 @@ class RulebookSchema(Written):
     penalties = Named(CategorySchema, required=True)
     clock = Section(ClockSchema)
     order = Section(OrderSchema)
-    tasks = fields.List(Section(TaskSchema), load_default=list)
-    rules = fields.List(AnyRule(), load_default=list)
+    tasks = Several(Section(TaskSchema), load_default=())
+    rules = Several(AnyRule(), load_default=())
     ties = Several(Section(TieSchema))

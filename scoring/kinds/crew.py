@@ -1,0 +1,41 @@
+"""A minimum crew: so many people, in such places, while something is done."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import ClassVar, Final
+
+from scoring.entries import Outcome
+from scoring.fields import Name, Text, Whole
+from scoring.kinds.base import Fault, RuleSchema
+from scoring.kinds.repeated import Repeated
+
+_FAULTS: Final = {Outcome.MISSING: Fault.TOO_FEW, Outcome.WRONG: Fault.OUT_OF_PLACE}
+_ANSWERS: Final = {
+    Outcome.GOOD: "enough",
+    Outcome.WRONG: "wrong places",
+    Outcome.MISSING: "too few",
+    Outcome.UNSEEN: "not seen",
+}
+
+
+class CrewSchema(RuleSchema):
+    """A minimum crew as it is written."""
+
+    id = Name(required=True, data_key="crew")
+    text = Text(required=True)
+    at_least = Whole(1, 30, required=True, data_key="at-least")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Crew(Repeated):
+    """`at_least` so many people, in the places the text names; too few is one finding."""
+
+    kind: ClassVar[str] = "crew"
+    schema: ClassVar[type[RuleSchema]] = CrewSchema
+    faults: ClassVar[Mapping[Outcome, Fault]] = _FAULTS
+    answers: ClassVar[Mapping[Outcome, str]] = _ANSWERS
+
+    at_least: int = 1
+
+
+CrewSchema.makes = Crew
