@@ -22,6 +22,8 @@ Choice = TypeVar("Choice", bound=StrEnum)
 _LONGEST: Final = 2_000
 #: Controls but tab and line end, halves of characters, and what is no character.
 UNREADABLE: Final = re.compile(r"[\0-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
+#: What a person still reads as one list.
+_LISTED: Final = 24
 #: In a path and in what marshmallow says of a mapping: the key itself, not its value.
 KEY: Final = None
 #: With more unknown keys than this a file is no rulebook, and looking for near names takes long.
@@ -44,8 +46,8 @@ def nearest(wrong: str, allowed: list[str] | tuple[str, ...]) -> str:
 
 def listed(names: list[str] | tuple[str, ...]) -> str:
     """Names as people list them, cut where there are too many to read."""
-    shown = [f"'{name}'" for name in names[:12]]
-    more = f" and {len(names) - 12} more" if len(names) > 12 else ""  # noqa: PLR2004 - one line's worth
+    shown = [f"'{name}'" for name in names[:_LISTED]]
+    more = f" and {len(names) - _LISTED} more" if len(names) > _LISTED else ""
     return ", ".join(shown) + more if shown else "none"
 
 
@@ -186,10 +188,12 @@ class Several(fields.List[Any]):
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
         several = value if isinstance(value, list) else [value]
         if not several:
-            raise ValidationError("An empty list; leave the key out.")
+            otherwise = "" if self.required else ", or leave the key out"
+            raise ValidationError(f"An empty list; write something in it{otherwise}.")
         made = tuple(super()._deserialize(several, attr, data, **kwargs))
-        twice = [n for n, each in enumerate(made) if self.distinct and each in made[:n]]
-        if twice:
+        if self.distinct and len(set(made)) < len(made):
+            first = {each: n for n, each in reversed([*enumerate(made)])}
+            twice = [n for n, each in enumerate(made) if first[each] < n]
             raise ValidationError({n: [f"'{made[n]}' stands here twice."] for n in twice})
         return made
 

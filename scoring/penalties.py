@@ -160,7 +160,9 @@ class CategorySchema(Written):
                 "A category says exactly one of seconds, points and 'disqualify: yes'; "
                 f"this one says {' and '.join(given) or 'none of them'}."
             )
-        if "disqualify" in data and (not data["disqualify"] or "then" in data or "cap" in data):
+        if not data.get("disqualify", True):
+            raise ValidationError("Write 'disqualify: yes', or seconds or points.", "disqualify")
+        if "disqualify" in data and ("then" in data or "cap" in data):
             raise ValidationError(
                 "Beside 'disqualify: yes' no ladder and no cap has a meaning.", "disqualify"
             )

@@ -4,7 +4,7 @@ Takes the values the schema made and gives the `Rulebook`, with every problem as
 it stands under and a sentence.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
@@ -23,6 +23,7 @@ Path = tuple[str | int | None, ...]
 #: What may stand beside the names of categories and severities in `fewer`.
 _FINDINGS: Final = "findings"
 _TOLERANCE: Final = 2_000
+_MOST_GUESSES: Final = 50_000
 #: What a rule costs whose kind costs nothing.
 NO_COST: Final = Category(CategoryId("nothing"), Unit.SECONDS, (Rung(),))
 
@@ -46,18 +47,20 @@ class _Builder:
     rules: dict[RuleId, Rule] = field(default_factory=dict)
     at: dict[RuleId, Path] = field(default_factory=dict)
     tasks: list[Task] = field(default_factory=list)
+    #: How many more names may be held beside wrong ones, so that no file takes long to refuse.
+    guesses: int = _MOST_GUESSES
 
     def complain(self, path: Path, says: str, first: Path | None = None) -> None:
         self.complaints.append(Complaint(path, says, first))
 
-    def known(self, path: Path, what: str, name: str, allowed: Iterable[str]) -> bool:
+    def known(self, path: Path, what: str, name: str, allowed: Collection[str]) -> bool:
         """Whether a name leads somewhere; a complaint with the nearest one where it does not."""
-        names = list(allowed)
-        if name in names:
+        if name in allowed:
             return True
-        self.complain(
-            path, f"There is no {what} '{name}'; there are {listed(names)}." + nearest(name, names)
-        )
+        names = list(allowed)
+        self.guesses -= len(names)
+        near = nearest(name, names) if self.guesses > 0 else ""
+        self.complain(path, f"There is no {what} '{name}'; there are {listed(names)}.{near}")
         return False
 
     def category(self, path: Path, costs: Any, own: str) -> CategoryId | None:
@@ -89,7 +92,7 @@ def build(data: Mapping[str, Any], digest: str) -> tuple[Rulebook | None, list[C
     _cycles(making)
     clock = _clock(making, data.get("clock", Clock()))
     order = data.get("order", {})
-    order_costs = making.category(("order", "costs"), order.get("costs"), "order")
+    order_costs = making.category(("order", "costs"), order.get("costs"), "the order")
     ties = _ties(making)
     if making.complaints:
         return None, making.complaints
@@ -214,11 +217,15 @@ def _references(making: _Builder) -> None:
 
 
 def _before(making: _Builder) -> Mapping[RuleId, list[RuleId]]:
-    """For each rule, what must come before it."""
-    edges = {rule.id: list(rule.after.rules) for rule in making.rules.values()}
+    """For each rule, what must come before it, as far as there are such rules."""
+    edges: dict[RuleId, list[RuleId]] = {rule: [] for rule in making.rules}
     for rule in making.rules.values():
-        for later in rule.before if isinstance(rule, Callout) else ():
-            edges.setdefault(later, []).append(rule.id)
+        first_then = [(first, rule.id) for first in rule.after.rules]
+        if isinstance(rule, Callout):
+            first_then += [(rule.id, later) for later in rule.before]
+        for first, then in first_then:
+            if first in edges and then in edges and first != then:
+                edges[then].append(first)
     return edges
 
 
