@@ -25,9 +25,11 @@ def _command(folder: Path, name: str, text: str) -> None:
     (folder / name).chmod(0o755)
 
 
-def _run(path: Path) -> subprocess.CompletedProcess[str]:
+def _run(path: Path, user: int = 0) -> subprocess.CompletedProcess[str]:
+    """Run `python -m tests` as this user, with nothing on the PATH but what is in a folder."""
+    as_user = f"import os, runpy; os.geteuid = lambda: {user}; runpy.run_module('tests', "
     return subprocess.run(
-        [sys.executable, "-m", "tests", "--version"],
+        [sys.executable, "-c", as_user + "run_name='__main__')", "--version"],
         cwd=ROOT,
         env={"PATH": str(path)},
         capture_output=True,
@@ -44,8 +46,9 @@ def test_where_nothing_can_be_installed_one_sentence_names_what_is_missing(tmp_p
     )
 
 
+@pytest.mark.parametrize("user", [0, 1000], ids=["root", "sudo"])
 @pytest.mark.parametrize("present", ["chromium", "localc"])
-def test_only_what_is_missing_is_installed(tmp_path: Path, present: str) -> None:
+def test_only_what_is_missing_is_installed(tmp_path: Path, present: str, user: int) -> None:
     absent, package = {
         "chromium": ("localc", "libreoffice-calc"),
         "localc": ("chromium", "chromium"),
@@ -53,11 +56,20 @@ def test_only_what_is_missing_is_installed(tmp_path: Path, present: str) -> None
     _command(tmp_path, present, "#!/bin/sh\n")
     _command(tmp_path, "apt-get", APT_GET.format(bin=tmp_path, made=absent))
     _command(tmp_path, "sudo", SUDO)
-    done = _run(tmp_path)
+    done = _run(tmp_path, user)
     assert done.returncode == 0, done.stderr
     asked = (tmp_path / "asked").read_text(encoding="utf-8").splitlines()
     assert asked[0].endswith("update")
     assert asked[1].endswith(f"--no-install-recommends {package}")
+
+
+def test_who_may_not_install_is_told_what_is_missing(tmp_path: Path) -> None:
+    _command(tmp_path, "apt-get", APT_GET.format(bin=tmp_path, made="chromium localc"))
+    _command(tmp_path, "sudo", "#!/bin/sh\nexit 1\n")
+    done = _run(tmp_path, 1000)
+    assert done.returncode == 1
+    assert "install them and run again" in done.stderr
+    assert not (tmp_path / "asked").exists()
 
 
 def test_a_failed_installation_shows_why(tmp_path: Path) -> None:
