@@ -1,85 +1,109 @@
-"""How a workbook looks: one plain style a kind of cell, fit for a black-and-white printer."""
+"""How a workbook looks: plain, and fit for a black-and-white printer."""
 
 from collections.abc import Iterable
+from enum import Enum
 from typing import Final
 
 from openpyxl import Workbook
+from openpyxl.cell import Cell as SheetCell
 from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Side
 from openpyxl.styles.cell_style import StyleArray
+from openpyxl.worksheet.worksheet import Worksheet
 
-from scoring import Cell, CellKind
+from scoring import CellKind
+
+#: The kinds whose cells are milliseconds.
+TIMES: Final = frozenset({CellKind.TIME, CellKind.COST, CellKind.MOMENT})
+#: How high one line of text is, in points.
+LINE: Final = 14.5
 
 _HOUR: Final = 3_600_000
+_TEXT: Final = Alignment(vertical="top", horizontal="left", wrap_text=True, indent=1)
+_NUMBER: Final = Alignment(vertical="top", horizontal="right", wrap_text=True)
+_FONT: Final = "Arial"
+_PLAIN: Final = Font(_FONT, 10)
+_BOLD: Final = Font(_FONT, 10, bold=True)
+_NONE: Final = Border()
 _BELOW: Final = Border(bottom=Side(style="hair"))
 _ABOVE: Final = Border(top=Side(style="medium"))
 _AROUND: Final = Border(top=Side(style="medium"), bottom=Side(style="medium"))
+_EMPTY: Final = PatternFill()
 _SHADE: Final = PatternFill("solid", fgColor="E6E6E6")
-_TOP_LEFT: Final = Alignment(vertical="top", horizontal="left", wrap_text=True, indent=1)
-_TOP_RIGHT: Final = Alignment(vertical="top", horizontal="right", wrap_text=True)
-_FONT: Final = "Arial"
-_SIZE: Final = 10
-_USUAL: Final = Font(_FONT, _SIZE)
-_BOLD: Final = Font(_FONT, _SIZE, bold=True)
-#: How high one line of text is, in points.
-LINE: Final = 14.5
-_TIMES: Final = frozenset({CellKind.TIME, CellKind.COST, CellKind.MOMENT})
 
-#: Cells of these kinds and values decide how fine the workbook shows times.
-Typed = Iterable[tuple[CellKind, Cell]]
+
+class Part(Enum):
+    """What a cell is for: its font and border, and its alignment where the kind does not say."""
+
+    TITLE = (Font(_FONT, 14, bold=True), _NONE, Alignment(vertical="top"))
+    NOTE = (Font(_FONT, 10, italic=True), _NONE, Alignment("left", "top", wrap_text=True))
+    HEAD = (_BOLD, _AROUND, None)
+    CELL = (_PLAIN, _BELOW, None)
+    SUM = (_BOLD, _ABOVE, None)
+    FACT = (_PLAIN, _BELOW, _TEXT)
+    MAIN = (_BOLD, _BELOW, _TEXT)
+
+
+class StyledCell(SheetCell):
+    """A cell that knows its style's number; openpyxl's own looks it up anew for every cell."""
+
+    __slots__ = ("_number",)
+    has_style = True
+
+    def __init__(self, sheet: Worksheet, value: str | float | None, style: int) -> None:
+        super().__init__(sheet, 1, 1, value)
+        self._number = style
+
+    @property
+    def style_id(self) -> int:
+        """The style's number in its workbook."""
+        return self._number
 
 
 class Look:
-    """The styles of one workbook, each made once; a cell is given one when it is made."""
+    """The styles of one workbook, each made once, when first asked for.
 
-    def __init__(self, book: Workbook, cells: Typed, step: int) -> None:
-        times = [(kind, ms) for kind, ms in cells if kind in _TIMES and isinstance(ms, int)]
-        fine = [step, *(ms for kind, ms in times if kind is not CellKind.MOMENT)]
-        whole = "[h]:mm:ss" if any(abs(ms) >= _HOUR for _, ms in times) else "[m]:ss"
-        decimals = _decimals(fine)
+    `times` are the times it shows besides `moments`, which are shown to a tenth of a second.
+    """
+
+    def __init__(self, book: Workbook, times: Iterable[int], moments: Iterable[int]) -> None:
+        fine = list(times)
+        long = any(abs(ms) >= _HOUR for ms in (*fine, *moments))
+        whole = "[h]:mm:ss" if long else "[m]:ss"
+        exact = whole + _decimals(fine)
         self._formats = {
             CellKind.TEXT: "@",
-            CellKind.TIME: whole + decimals,
-            CellKind.MOMENT: whole + ".0",
-            CellKind.COST: whole + decimals,
+            CellKind.TIME: exact,
+            CellKind.MOMENT: f"{whole}.0",
+            CellKind.COST: exact,
             CellKind.COUNT: "0",
             CellKind.PLACE: "0",
         }
         self._book = book
-        self.title = self._style(Font(_FONT, 14, bold=True), Alignment(vertical="top"))
-        self.note = self._style(
-            Font(_FONT, _SIZE, italic=True), Alignment("left", "top", wrap_text=True)
-        )
-        self.label = self._style(_BOLD, _TOP_LEFT, _BELOW)
-        self.head = {
-            kind: self._style(_BOLD, _aligned(kind), _AROUND, fill=_SHADE) for kind in CellKind
-        }
-        self.cell = {kind: self._style(_USUAL, _aligned(kind), _BELOW, kind) for kind in CellKind}
-        self.sum = {kind: self._style(_BOLD, _aligned(kind), _ABOVE, kind) for kind in CellKind}
-        self.fact = {kind: self._style(_USUAL, _TOP_LEFT, _BELOW, kind) for kind in CellKind}
-        self.main = {kind: self._style(_BOLD, _TOP_LEFT, _BELOW, kind) for kind in CellKind}
+        self._made: dict[tuple[Part, str], int] = {}
 
-    def _style(
-        self,
-        font: Font,
-        aligned: Alignment,
-        border: Border | None = None,
-        kind: CellKind = CellKind.TEXT,
-        fill: PatternFill | None = None,
-    ) -> StyleArray:
-        number = len(self._book.named_styles)
+    def style(self, part: Part, kind: CellKind = CellKind.TEXT) -> int:
+        """The number of the style of a cell of a kind."""
+        form = self._formats[kind]
+        if (part, form) not in self._made:
+            # A style set cell by cell doubles the time to write a workbook.
+            self._made[part, form] = self._make(part, form, is_text=kind is CellKind.TEXT)
+        return self._made[part, form]
+
+    def _make(self, part: Part, form: str, *, is_text: bool) -> int:
+        font, border, aligned = part.value
         named = NamedStyle(
-            f"Sheet {number}", font, fill or PatternFill(), border or Border(), aligned
+            f"{part.name.capitalize()} {len(self._made)}",
+            font,
+            _SHADE if part is Part.HEAD else _EMPTY,
+            border,
+            aligned or (_TEXT if is_text else _NUMBER),
+            form,
         )
-        named.number_format = self._formats[kind]
         self._book.add_named_style(named)
         style = StyleArray(named.as_tuple())
         # Text keeps its leading sign when somebody edits it.
-        style.quotePrefix = int(kind is CellKind.TEXT)
-        return style
-
-
-def _aligned(kind: CellKind) -> Alignment:
-    return _TOP_LEFT if kind is CellKind.TEXT else _TOP_RIGHT
+        style.quotePrefix = int(is_text)
+        return SheetCell(self._book.worksheets[0], 1, 1, style_array=style).style_id
 
 
 def _decimals(times: Iterable[int]) -> str:

@@ -27,6 +27,8 @@ def printable(text: str) -> str:
 
 def cell_text(text: str) -> str:
     """A text as a workbook's cell shows it, whatever it looks like."""
+    if text.isprintable() and "_x" not in text and len(text) <= _LONGEST:
+        return text
     return _ESCAPED.sub("_x005F_", printable(text))[:_LONGEST]
 
 

@@ -4,21 +4,19 @@ Times are real durations on the 1904 calendar, which alone shows those below not
 live formulas; they come to the engine's own numbers, to the millisecond.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from io import BytesIO
 from typing import Final
 from unicodedata import east_asian_width
 
 from openpyxl import Workbook
-from openpyxl.cell import Cell as SheetCell
-from openpyxl.styles.cell_style import StyleArray
 from openpyxl.utils import get_column_letter
 from openpyxl.utils.datetime import CALENDAR_MAC_1904
 from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
-from scoring import Cell, CellKind, Column, Rulebook, Table, TeamSheet
-from web.exports.look import LINE, Look
+from scoring import Cell, CellKind, Column, Fact, Rulebook, Table, TeamSheet
+from web.exports.look import LINE, TIMES, Look, Part, StyledCell
 from web.exports.plain import cell_text, page_text
 
 _DAY: Final = 86_400_000
@@ -57,8 +55,7 @@ _MAIN: Final = {"team", "official", "penalty", "total", "place"}
 def team_workbook(sheet: TeamSheet) -> bytes:
     """A team's workbook: Summary, Findings, Callouts, Splits, Steps, and what else its run has."""
     book = _workbook()
-    facts = [(fact.kind, fact.value) for fact in sheet.summary]
-    look = Look(book, [*facts, *_cells(sheet.tables)], sheet.step)
+    look = _look(book, sheet.tables, sheet.step, *sheet.summary)
     page = _Page(sheet.name, f"{sheet.event}, edition {sheet.edition}", sheet.hash)
     _summary(book, sheet, look, page)
     for table in sheet.tables:
@@ -69,7 +66,7 @@ def team_workbook(sheet: TeamSheet) -> bytes:
 def standings_workbook(table: Table, rulebook: Rulebook) -> bytes:
     """The standings as a workbook of one sheet."""
     book = _workbook()
-    look = Look(book, _cells([table]), rulebook.clock.step)
+    look = _look(book, [table], rulebook.clock.step)
     event = f"{rulebook.title}, edition {rulebook.edition}"
     _table(book, table, table.title, look, _Page(table.note, event, rulebook.hash))
     return _bytes(book)
@@ -89,10 +86,22 @@ def _bytes(book: Workbook) -> bytes:
     return file.getvalue()
 
 
-def _cells(tables: Iterable[Table]) -> Iterator[tuple[CellKind, Cell]]:
-    for table in tables:
-        for row in table.rows:
-            yield from zip((column.kind for column in table.columns), row, strict=True)
+def _look(book: Workbook, tables: Iterable[Table], step: int, *facts: Fact) -> Look:
+    """The look for all the times that a workbook will show."""
+    times, moments = [step], list[int]()
+    cells: list[tuple[CellKind, tuple[Cell, ...]]]
+    cells = [(fact.kind, (fact.value,)) for fact in facts]
+    cells += [
+        (column.kind, table.column(column.key))
+        for table in tables
+        for column in table.columns
+        if column.kind in TIMES
+    ]
+    for kind, values in cells:
+        if kind in TIMES:
+            known = (value for value in values if isinstance(value, int))
+            (moments if kind is CellKind.MOMENT else times).extend(known)
+    return Look(book, times, moments)
 
 
 class _Page:
@@ -124,25 +133,23 @@ class _Page:
             sheet.freeze_panes = f"A{heads + 1}"
 
 
-def _cell(sheet: Worksheet, value: Cell | float, style: StyleArray) -> SheetCell:
-    """A cell of a text or a number."""
-    if not isinstance(value, str):
-        return SheetCell(sheet, 1, 1, value, style)
-    cell = SheetCell(sheet, 1, 1, cell_text(value) or None, style)
-    if value:
-        # openpyxl takes what begins with '=' for a formula and '#N/A' for an error.
-        cell.data_type = "s"
+def _cell(sheet: Worksheet, value: Cell | float, style: int) -> StyledCell:
+    """A cell of a text or a number, or an empty one."""
+    if not value or not isinstance(value, str):
+        return StyledCell(sheet, None if value == "" else value, style)
+    cell = StyledCell(sheet, cell_text(value) or None, style)
+    # openpyxl takes what begins with '=' for a formula and '#N/A' for an error.
+    cell.data_type = "s"
     return cell
 
 
-def _typed(sheet: Worksheet, kind: CellKind, value: Cell, style: StyleArray) -> SheetCell:
-    if isinstance(value, int) and kind in {CellKind.TIME, CellKind.COST, CellKind.MOMENT}:
-        return _cell(sheet, value / _DAY, style)
-    return _cell(sheet, value, style)
+def _days(kind: CellKind, value: Cell) -> Cell | float:
+    """A time as the part of a day that a spreadsheet counts in; anything else as it is."""
+    return value / _DAY if isinstance(value, int) and kind in TIMES else value
 
 
-def _formula(sheet: Worksheet, formula: str, style: StyleArray) -> SheetCell:
-    return SheetCell(sheet, 1, 1, formula, style)
+def _formula(sheet: Worksheet, formula: str, style: int) -> StyledCell:
+    return StyledCell(sheet, formula, style)
 
 
 def _lines(text: Cell, width: float) -> int:
@@ -150,7 +157,7 @@ def _lines(text: Cell, width: float) -> int:
 
     Not every program makes rows high enough by itself.
     """
-    if not isinstance(text, str) or (len(text) < width - 2 and "\n" not in text):
+    if not text or not isinstance(text, str) or (len(text) < width - 2 and "\n" not in text):
         return 1
     return sum(1 + int(_wide(line) // (width - 2)) for line in text.split("\n"))
 
@@ -166,23 +173,24 @@ def _summary(book: Workbook, team: TeamSheet, look: Look, page: _Page) -> None:
     sheet = book.create_sheet("Summary")
     for letter, width in zip("AB", _SUMMARY, strict=True):
         sheet.column_dimensions[letter].width = width
-    sheet.append([_cell(sheet, "Penalty sheet", look.title)])
+    sheet.append([_cell(sheet, "Penalty sheet", look.style(Part.TITLE))])
     sheet.row_dimensions[1].height = 2 * LINE
     rows = {fact.key: n for n, fact in enumerate(team.summary, start=2)}
     formulas = {"penalty": f"=SUM(Findings!{_range(team.findings, 'cost')})"}
     if team.fact("total") is not None:
         formulas["total"] = f"=B{rows['official']}+B{rows['penalty']}"
     for number, fact in enumerate(team.summary, start=2):
-        style = (look.main if fact.key in _MAIN else look.fact)[fact.kind]
+        style = look.style(Part.MAIN if fact.key in _MAIN else Part.FACT, fact.kind)
         sheet.append(
             [
-                _cell(sheet, fact.title, look.label),
+                _cell(sheet, fact.title, look.style(Part.MAIN)),
                 _formula(sheet, formulas[fact.key], style)
                 if fact.key in formulas
-                else _typed(sheet, fact.kind, fact.value, style),
+                else _cell(sheet, _days(fact.kind, fact.value), style),
             ]
         )
-        sheet.row_dimensions[number].height = LINE * _lines(fact.value, _SUMMARY[1])
+        if (high := _lines(fact.value, _SUMMARY[1])) > 1:
+            sheet.row_dimensions[number].height = LINE * high
     page.set_up(sheet, 0, landscape=False)
 
 
@@ -194,29 +202,32 @@ def _table(book: Workbook, table: Table, title: str, look: Look, page: _Page) ->
     for letter, width in zip(letters.values(), widths, strict=True):
         sheet.column_dimensions[letter].width = width
     for number, text, style in (
-        (1, title, look.title),
-        (2, table.note, look.note),
+        (1, title, look.style(Part.TITLE)),
+        (2, table.note, look.style(Part.NOTE)),
     ):
         sheet.append([_cell(sheet, text, style)])
-        sheet.merge_cells(f"A{number}:{last}{number}")
+        # merge_cells() would also style every cell of the range, for a tenth of the whole time.
+        sheet.merged_cells.add(f"A{number}:{last}{number}")
     sheet.row_dimensions[1].height = 1.5 * LINE
     sheet.row_dimensions[2].height = LINE * _lines(table.note, sum(widths))
-    sheet.append([_cell(sheet, column.title, look.head[column.kind]) for column in columns])
+    sheet.append(
+        [_cell(sheet, column.title, look.style(Part.HEAD, column.kind)) for column in columns]
+    )
     sheet.row_dimensions[_HEADS].height = LINE * max(
         _lines(column.title, width + 2) for column, width in zip(columns, widths, strict=True)
     )
-    styles = [look.cell[column.kind] for column in columns]
+    styles = [look.style(Part.CELL, column.kind) for column in columns]
     for number, row in enumerate(table.rows, start=_FIRST):
         sheet.append(
             [
                 _made(sheet, column, letters, number, style)
                 if column.made_of is not None and value is not None
-                else _typed(sheet, column.kind, value, style)
+                else _cell(sheet, _days(column.kind, value), style)
                 for column, value, style in zip(columns, row, styles, strict=True)
             ]
         )
-        high = max(map(_lines, row, widths))
-        sheet.row_dimensions[number].height = LINE * high
+        if (high := max(map(_lines, row, widths))) > 1:
+            sheet.row_dimensions[number].height = LINE * high
     sheet.auto_filter.ref = f"A{_HEADS}:{last}{_last(table)}"
     if any(column.total for column in columns):
         _totals(sheet, table, look)
@@ -224,8 +235,8 @@ def _table(book: Workbook, table: Table, title: str, look: Look, page: _Page) ->
 
 
 def _made(
-    sheet: Worksheet, column: Column, letters: dict[str, str], row: int, style: StyleArray
-) -> SheetCell:
+    sheet: Worksheet, column: Column, letters: dict[str, str], row: int, style: int
+) -> StyledCell:
     one, sign, other = column.made_of or ("", "", "")
     return _formula(sheet, f"={letters[one]}{row}{sign}{letters[other]}{row}", style)
 
@@ -236,9 +247,9 @@ def _totals(sheet: Worksheet, table: Table, look: Look) -> None:
         sheet.append([None])
     sheet.append(
         [
-            _formula(sheet, f"=SUM({_range(table, column.key)})", look.sum[column.kind])
+            _formula(sheet, f"=SUM({_range(table, column.key)})", look.style(Part.SUM, column.kind))
             if column.total
-            else _cell(sheet, "Total" if n == 0 else None, look.sum[CellKind.TEXT])
+            else _cell(sheet, "Total" if n == 0 else None, look.style(Part.SUM, CellKind.TEXT))
             for n, column in enumerate(table.columns)
         ]
     )
