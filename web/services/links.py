@@ -22,11 +22,11 @@ def live_links(directory: Directory, event: str) -> list[Link]:
 def renew(directory: Directory, clock: Clock, actor: Actor, link_id: str) -> Link:
     """Revoke a link at once and make another for the same person and place.
 
-    Raises `ForbiddenError`, or `NotFoundError` where the event has no such link.
+    Raises `ForbiddenError`, or `NotFoundError` where the event has no such live link.
     """
     actor.must(Action.SEE_LINKS)
     old = directory.link(link_id)
-    if old is None or old.event != actor.event:
+    if old is None or old.event != actor.event or old.revoked_at is not None:
         raise NotFoundError("There is no such sign-in link.")
     if old.id == actor.link:
         raise ForbiddenError(
