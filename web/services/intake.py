@@ -27,6 +27,8 @@ from web.values import Clash, Stored
 
 #: How far ahead of the server's clock an entry may claim to be, beside its own uncertainty.
 _AHEAD: Final = 60_000
+#: How long a tablet may have kept an entry before it is taken for one with a broken clock.
+_BEHIND: Final = 30 * 86_400_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +62,7 @@ class Intake:
                 entries.append(entry)
                 answers.append(None)
             except AppError as error:
-                answers.append(Answer(str(mapping.get("id", ""))[:64], None, error))
+                answers.append(Answer(_id_in(mapping), None, error))
         outcomes = iter(self._log.append(entries) if entries else [])
         stored: list[Stored] = []
         for place, answer in enumerate(answers):
@@ -95,9 +97,15 @@ class Intake:
             if target is None:
                 raise NotFoundError("There is no such entry on this run's record to withdraw.")
         check_entry(actor, entry, book, target)
-        if entry.at > self._clock() + entry.off_by + _AHEAD:
+        now = self._clock()
+        if entry.at > now + entry.off_by + _AHEAD:
             raise BadMessageError(
                 "This entry claims to be from the future. Check the tablet's clock.",
+                "impossible_time",
+            )
+        if entry.at < now - _BEHIND:
+            raise BadMessageError(
+                "This entry claims to be more than 30 days old. Check the tablet's clock.",
                 "impossible_time",
             )
         return entry
@@ -107,6 +115,12 @@ class Intake:
         if stored is not None:
             return stored.entry
         return next((each for each in batch if each.id == wanted and each.run == run), None)
+
+
+def _id_in(mapping: Mapping[str, Any]) -> str:
+    """The id that a refused entry goes by, where it has one."""
+    said = mapping.get("id")
+    return said[:64] if isinstance(said, str) else ""
 
 
 def _fits(entry: Entry, book: Rulebook) -> None:
