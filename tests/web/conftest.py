@@ -16,25 +16,21 @@ from web.storage.memory import MemoryLog
 
 @pytest.fixture(scope="session")
 def template(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The meet's database as it is before the day; copied, not opened."""
+    """The meet as it is before the day, with the noise on it; copied, not opened."""
     path = tmp_path_factory.mktemp("meet") / "meet.db"
     engine = open_database(path)
     open_meet(Directory(engine))
+    log = SqlLog(engine)
+    Meet(Directory(engine), log).make_noise()
+    log.close()
     engine.dispose()
     return path
 
 
 @pytest.fixture
 def database(template: Path, tmp_path: Path) -> Path:
-    """The meet's database, with the other event's run and posting on it."""
-    path = tmp_path / "meet.db"
-    shutil.copy(template, path)
-    engine = open_database(path)
-    log = SqlLog(engine)
-    Meet(Directory(engine), log).make_noise()
-    log.close()
-    engine.dispose()
-    return path
+    """The meet's database."""
+    return Path(shutil.copy(template, tmp_path))
 
 
 @pytest.fixture
@@ -73,5 +69,5 @@ def standing_directory(
 
 @pytest.fixture
 def light(standing_directory: Directory) -> Meet:
-    """The meet with a record in memory and no noise yet; it posts nothing."""
+    """The meet with an empty record in memory; it posts nothing."""
     return Meet(standing_directory, MemoryLog())
