@@ -13,9 +13,11 @@ from scoring.fields import listed, nearest
 from scoring.ids import CategoryId, PostId, RoleId, RuleId, TaskId
 from scoring.kinds.base import Rule
 from scoring.kinds.callout import Callout
+from scoring.kinds.conduct import PHASES
+from scoring.kinds.limit import Limit as TaskLimit
 from scoring.penalties import Category, Per, Rung, Unit
 from scoring.rulebook.model import Crew, Post, Rulebook, Task, TieBreak
-from scoring.rulebook.schema import Result
+from scoring.rulebook.schema import Result, Unseen
 
 #: Keys from the top of the file down to what is meant.
 Path = tuple[str | int | None, ...]
@@ -23,7 +25,7 @@ Path = tuple[str | int | None, ...]
 #: What may stand beside the names of categories and severities in `fewer`.
 _FINDINGS: Final = "findings"
 _TOLERANCE: Final = 2_000
-_MOST_GUESSES: Final = 50_000
+_MOST_GUESSES: Final = 20_000
 #: What a rule costs whose kind costs nothing.
 NO_COST: Final = Category(CategoryId("nothing"), Unit.SECONDS, (Rung(),))
 
@@ -119,6 +121,8 @@ def build(data: Mapping[str, Any], digest: str) -> tuple[Rulebook | None, list[C
             ties=ties,
             tolerance=order.get("tolerance", _TOLERANCE),
             order_costs=order_costs,
+            givens=data["givens"],
+            unseen_fails=data["unseen"] is Unseen.MISSING,
             hash=digest,
         ),
         [],
@@ -212,8 +216,20 @@ def _references(making: _Builder) -> None:
                 making.complain((*path, key), f"'{rule.id}' names itself.")
             else:
                 making.known((*path, key), "rule", other, making.rules)
+        tasks = [each.id for each in making.tasks]
         for task in rule.during:
-            making.known((*path, "during"), "task", task, [each.id for each in making.tasks])
+            making.known((*path, "during"), "task", task, [*tasks, *PHASES])
+        if isinstance(rule, TaskLimit):
+            making.known((*path, "on"), "task", rule.on, tasks)
+        _whens(making, path, rule)
+
+
+def _whens(making: _Builder, path: Path, rule: Rule) -> None:
+    givens = making.data["givens"]
+    for name, value in rule.when:
+        choices = givens[name].choices if name in givens else ()
+        if making.known((*path, "when", name), "given", name, givens) and choices:
+            making.known((*path, "when", name), f"choice of '{name}'", value, choices)
 
 
 def _before(making: _Builder) -> Mapping[RuleId, list[RuleId]]:
@@ -232,20 +248,23 @@ def _before(making: _Builder) -> Mapping[RuleId, list[RuleId]]:
 def _cycles(making: _Builder) -> None:
     edges, done = _before(making), set[RuleId]()
     for begin in making.rules:
-        trail: list[RuleId] = []
+        trail: dict[RuleId, None] = {}
         stack: list[Iterator[RuleId]] = [iter((begin,))]
         while stack:
             rule = next(stack[-1], None)
             if rule is None:
                 stack.pop()
                 if trail:
-                    done.add(trail.pop())
+                    done.add(trail.popitem()[0])
             elif rule in trail:
-                circle = " after ".join(f"'{each}'" for each in [*trail[trail.index(rule) :], rule])
+                around = list(trail)
+                circle = " after ".join(
+                    f"'{each}'" for each in [*around[around.index(rule) :], rule]
+                )
                 making.complain(making.at[rule], f"An order nobody can keep: {circle}.")
                 return
             elif rule not in done:
-                trail.append(rule)
+                trail[rule] = None
                 stack.append(iter(edges.get(rule, ())))
 
 
@@ -276,8 +295,12 @@ def _clock(making: _Builder, clock: Clock) -> Clock:
             ("clock", "official", "from"),
             f"'{clock.ways[0]}' needs {clock.watches} watches; the posts read {watches}.",
         )
+    false_start = making.category(("clock", "run", "false-start"), clock.false_start, "false start")
     return replace(
-        clock, limit=limit("run", clock.limit), walkthrough=limit("walkthrough", clock.walkthrough)
+        clock,
+        false_start=false_start,
+        limit=limit("run", clock.limit),
+        walkthrough=limit("walkthrough", clock.walkthrough),
     )
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from enum import StrEnum
+from functools import cache
 from typing import Any, Final
 
 from marshmallow import ValidationError, fields, post_load, validates_schema
@@ -23,7 +24,7 @@ from scoring.fields import (
 )
 from scoring.kinds import KINDS
 from scoring.penalties import CategorySchema, Costs
-from scoring.rulebook.model import TieBreak
+from scoring.rulebook.model import GivenValue, TieBreak
 
 
 class Result(StrEnum):
@@ -49,7 +50,13 @@ class AnyRule(fields.Field[Any]):
                     else next(filter(None, (nearest(key, list(KINDS)) for key in value)), "")
                 )
             )
-        return KINDS[kinds[0]].schema().load(value)
+        return _schema(kinds[0]).load(value)
+
+
+@cache
+def _schema(kind: str) -> Written:
+    """The schema of a kind; making one takes longer than reading a rule with it."""
+    return KINDS[kind].schema()
 
 
 class PostSchema(Written):
@@ -97,6 +104,29 @@ class TieSchema(Written):
         return TieBreak(**data)
 
 
+class Unseen(StrEnum):
+    """What becomes of a requirement that nobody saw."""
+
+    GOOD = "good"
+    MISSING = "missing"
+
+
+class GivenSchema(Written):
+    """What is drawn for a run or known of its bay."""
+
+    choices = Several(Text(longest=80), distinct=True)
+    unit = Text(longest=20, data_key="number")
+
+    @validates_schema(skip_on_field_errors=True)
+    def _says_one_thing(self, data: Mapping[str, Any], **_: Any) -> None:
+        if len(data) != 1:
+            raise ValidationError("A given says either 'choices' or 'number'.")
+
+    @post_load
+    def _make(self, data: dict[str, Any], **_: Any) -> GivenValue:
+        return GivenValue(**data)
+
+
 LESS: Final = ("time", "penalties")
 
 
@@ -124,3 +154,5 @@ class RulebookSchema(Written):
     tasks = Several(Section(TaskSchema), load_default=())
     rules = Several(AnyRule(), load_default=())
     ties = Several(Section(TieSchema))
+    givens = Named(GivenSchema, load_default=dict)
+    unseen = OneOf(Unseen, load_default=Unseen.GOOD)
