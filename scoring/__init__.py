@@ -40,7 +40,7 @@ from scoring.errors import (
     ScoringError,
     TableError,
 )
-from scoring.findings import RUN_LIMIT, WALKTHROUGH_LIMIT, Finding, State
+from scoring.findings import FALSE_START, RUN_LIMIT, WALKTHROUGH_LIMIT, Finding, State
 from scoring.fold import Anomaly, Run, fold
 from scoring.ids import (
     CategoryId,
@@ -56,9 +56,10 @@ from scoring.ids import (
 )
 from scoring.kinds import KINDS
 from scoring.kinds.base import Control, Doubt, Failure, Fault, Question, Rule
+from scoring.kinds.splits import Split
 from scoring.rulebook import Rulebook, read_rulebook
 from scoring.rulebook.model import Post
-from scoring.scorecard import ENGINE, Scorecard, Split, Stage, score
+from scoring.scorecard import ENGINE, Scorecard, Stage, score
 from scoring.sheets import (
     Cell,
     CellKind,
@@ -74,6 +75,7 @@ from scoring.words import describe
 
 __all__ = [
     "ENGINE",
+    "FALSE_START",
     "KINDS",
     "OBSERVATIONS",
     "RUN_LIMIT",

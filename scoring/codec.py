@@ -124,7 +124,7 @@ class _SignalSchema(_WhatSchema):
 
 
 class _WatchReadingSchema(_WhatSchema):
-    watch = _whole(1, 9, required=True)
+    watch = _whole(0, 9, required=True)
     elapsed = _whole(1, LONGEST, required=True)
 
 

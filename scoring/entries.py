@@ -138,7 +138,7 @@ class Signal:
 
 @dataclass(frozen=True, slots=True)
 class WatchReading:
-    """What watch number `watch` showed from start to stop, holds included, in milliseconds."""
+    """What a watch showed from start to stop, holds included, in milliseconds; 0 is automatic."""
 
     watch: int
     elapsed: int

@@ -231,6 +231,18 @@ def _of_key_and_value(both: Mapping[str, Any]) -> Any:
     return {KEY: both["key"], **(below if isinstance(below, dict) else {"_schema": below})}
 
 
+class Pairs(fields.Field[Any]):
+    """A mapping from ids to texts, in the order written; deserialises to a tuple of pairs."""
+
+    default_error_messages = MISSING
+
+    def _deserialize(self, value: Any, *_: Any, **__: Any) -> Any:
+        if not isinstance(value, dict):
+            raise ValidationError("Write a mapping (id: text) here.")
+        name, text = Name(), Text(longest=200)
+        return tuple((name.deserialize(key), text.deserialize(said)) for key, said in value.items())
+
+
 class Written(Schema):
     """A mapping of a rulebook: unknown keys are refused with the nearest key that is allowed."""
 

@@ -17,6 +17,7 @@ from scoring.rulebook import Rulebook
 #: The rules that the clock itself is: no author's id has a space, so these clash with none.
 RUN_LIMIT: Final = RuleId("run limit")
 WALKTHROUGH_LIMIT: Final = RuleId("walkthrough limit")
+FALSE_START: Final = RuleId("false start")
 
 
 class State(StrEnum):
@@ -112,13 +113,24 @@ def _in_time(failure: Failure) -> tuple[bool, int, str]:
 
 def _by_rules(run: Run, book: Rulebook) -> Iterator[Failure]:
     for rule in book.rules.values():
-        yield from rule.failures(run, book.terms)
+        if rule.applies(run):
+            yield from rule.failures(run, book.terms)
     yield from out_of_order(run, book.terms)
 
 
 def _by_clock(run: Run, book: Rulebook, official: OfficialTime | None) -> Iterator[Failure]:
     if official is not None and book.clock.limit is not None and run.stop is not None:
         yield from _over(RUN_LIMIT, book, book.clock.limit, official.time, (run.stop.id,))
+    if isinstance(book.clock.false_start, str):
+        for entry in run.false_starts:
+            yield Failure(
+                id=failure_id(FALSE_START, entry.id),
+                rule=FALSE_START,
+                fault=Fault.FALSE_START,
+                costs=book.clock.false_start,
+                at=entry.at,
+                stands_on=(entry.id,),
+            )
     walkthrough = run.walkthrough
     if (
         walkthrough is not None

@@ -1,6 +1,6 @@
 """Run + findings + rulings → official time, total and status of one run."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
@@ -9,8 +9,9 @@ from scoring.clock import OfficialTime, official_time
 from scoring.entries import Entry, Status, StatusRuling
 from scoring.findings import RUN_LIMIT, Finding, State, find, orphans
 from scoring.fold import EMPTY, Anomaly, Run, fold
-from scoring.ids import EntryId, TaskId
+from scoring.ids import EntryId, RuleId
 from scoring.kinds.base import Question
+from scoring.kinds.splits import Split, splits
 from scoring.rulebook import Rulebook
 
 #: The engine's version: it goes up whenever the same record could give another result.
@@ -26,19 +27,6 @@ class Stage(StrEnum):
     HELD = "held"
     CLOSING = "closing out"
     CLOSED = "closed out"
-
-
-@dataclass(frozen=True, slots=True)
-class Split:
-    """A task's part of the run, in milliseconds into the run and of its length.
-
-    A task takes from the later of the start and the end of the tasks before it until its own last
-    mark; none where nobody marked it as it happened.
-    """
-
-    task: TaskId
-    ended: int | None
-    took: int | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,10 +63,11 @@ def score(entries: Iterable[Entry], book: Rulebook) -> Scorecard:
     run = fold(entries)
     official = official_time(run, book.clock)
     findings = find(run, book, official)
-    status, why = _status(run, book, findings, official)
     penalty = sum(finding.cost for finding in findings if not finding.failure.bonus)
     bonus = -sum(finding.cost for finding in findings if finding.failure.bonus)
-    questions = tuple(question for rule in book.rules.values() for question in rule.questions(run))
+    total = official.time + penalty - bonus if official is not None else None
+    status, why = _status(run, book, findings, official, total)
+    questions = tuple(_questions(run, book))
     return Scorecard(
         stage=_stage(run, book),
         status=status,
@@ -87,9 +76,9 @@ def score(entries: Iterable[Entry], book: Rulebook) -> Scorecard:
         findings=findings,
         penalty=penalty,
         bonus=bonus,
-        total=official.time + penalty - bonus if official is not None and status is None else None,
+        total=total if status is None else None,
         questions=questions,
-        splits=tuple(_splits(run, book)),
+        splits=tuple(splits(run, book.terms)),
         anomalies=run.anomalies,
         orphans=orphans(run, findings),
         run=run,
@@ -107,8 +96,22 @@ def _stage(run: Run, book: Rulebook) -> Stage:
     return Stage.WAITING
 
 
+def _questions(run: Run, book: Rulebook) -> Iterator[Question]:
+    """What the posts have left unanswered, and what was never drawn for the run."""
+    for given in book.givens:
+        if given not in run.givens:
+            yield Question(RuleId(f"given {given}"))
+    for rule in book.rules.values():
+        if rule.applies(run):
+            yield from rule.questions(run)
+
+
 def _status(
-    run: Run, book: Rulebook, findings: tuple[Finding, ...], official: OfficialTime | None
+    run: Run,
+    book: Rulebook,
+    findings: tuple[Finding, ...],
+    official: OfficialTime | None,
+    total: int | None,
 ) -> tuple[Status | None, str]:
     """The head judge's word on how the run ended, else what the rules make of it."""
     if run.status is not None and isinstance(run.status.what, StatusRuling):
@@ -120,28 +123,8 @@ def _status(
             rule = book.rules.get(finding.failure.rule)
             return finding.ends, rule.text if rule is not None else finding.failure.rule
     limit = book.clock.limit
-    if (
-        official is not None
-        and limit is not None
-        and limit.ends_run
-        and official.time >= limit.time
-    ):
-        return Status.DID_NOT_FINISH, RUN_LIMIT
+    if official is not None and total is not None and limit is not None and limit.ends_run:
+        held = total if limit.with_penalties else official.time
+        if held > limit.time or (held == limit.time and not limit.passed):
+            return Status.DID_NOT_FINISH, RUN_LIMIT
     return None, ""
-
-
-def _splits(run: Run, book: Rulebook) -> Iterable[Split]:
-    reached = 0
-    for task in book.tasks:
-        moments = [
-            max(0, into)
-            for rule in task.rules
-            for time in book.rules[rule].moments(run)
-            if (into := run.into(time)) is not None
-        ]
-        if not moments:
-            yield Split(task.id, None, None)
-            continue
-        ended = max(moments)
-        yield Split(task.id, ended, max(0, ended - reached))
-        reached = max(reached, ended)

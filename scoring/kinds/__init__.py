@@ -10,6 +10,7 @@ from scoring.kinds.correctable import Correctable
 from scoring.kinds.crew import Crew
 from scoring.kinds.ender import Ender
 from scoring.kinds.held import Held
+from scoring.kinds.limit import Limit
 from scoring.kinds.placement import Placement
 from scoring.kinds.returns import Returns
 from scoring.kinds.step import Step
@@ -26,6 +27,7 @@ KINDS: Final[dict[str, type[Rule]]] = {
         Correctable,
         Placement,
         Returns,
+        Limit,
         Bonus,
         Ender,
     )

@@ -5,14 +5,14 @@ post screen offers for it, and how marks become failures. `scoring.kinds` lists 
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any, ClassVar, Final, Self, TypeAlias
 
 from marshmallow import post_load
 
 from scoring.entries import Entry, Mark, Observation, Outcome, Status
-from scoring.fields import Name, Several, Text, Written, YesNo
+from scoring.fields import Name, Pairs, Several, Text, Written, YesNo
 from scoring.fold import Run
 from scoring.ids import CategoryId, EntryId, FindingId, PersonId, PostId, RoleId, RuleId, TaskId
 from scoring.penalties import Category, Costs, SeenBy
@@ -81,6 +81,7 @@ class Control(StrEnum):
     VALUE = "value"
     CORRECT = "correct"
     ACHIEVE = "achieve"
+    CLOCK = "clock"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -144,6 +145,8 @@ class Terms:
     #: How far two taps may be apart and still be taken for the same moment, in milliseconds.
     tolerance: int
     order_costs: CategoryId | None
+    #: The rules of each task, in order.
+    tasks: Mapping[TaskId, tuple[RuleId, ...]] = field(default_factory=dict)
     #: Whether what nobody saw counts against the crew.
     unseen_fails: bool = False
 
@@ -197,6 +200,8 @@ class Rule:
     after: Order = Order()
     #: The tasks during which it holds; none means it is not tied to a task.
     during: tuple[TaskId, ...] = ()
+    #: The givens, and the value each must have in a run for the rule to apply to it.
+    when: tuple[tuple[str, str], ...] = ()
     note: str = ""
 
     @property
@@ -213,6 +218,10 @@ class Rule:
     def asked(self) -> bool:
         """Whether a post must answer this rule before the run can be closed out."""
         return True
+
+    def applies(self, run: Run) -> bool:
+        """Whether the rule holds in a run, by what was drawn for it."""
+        return all(run.givens.get(name) == value for name, value in self.when)
 
     def holds(self) -> str:
         """When a rule of conduct holds, in words; nothing for what is done at its own place."""
@@ -274,18 +283,18 @@ class Rule:
 
     def begun(self, run: Run) -> Entry | None:
         """The mark that the first of this rule's items was done."""
-        return min((words[0] for words in self._done(run) if words), key=_when, default=None)
+        return min((words[0] for words in self.done(run) if words), key=_when, default=None)
 
     def ended(self, run: Run) -> Entry | None:
         """The mark that the last item was done, once all are."""
-        done = self._done(run)
+        done = self.done(run)
         return max((words[0] for words in done), key=_when) if all(done) else None
 
     def moments(self, run: Run) -> list[int]:
         """When each of its items was done, as far as that was marked as it happened."""
-        return [words[0].at for words in self._done(run) if words]
+        return [words[0].at for words in self.done(run) if words]
 
-    def _done(self, run: Run) -> list[list[Entry]]:
+    def done(self, run: Run) -> list[list[Entry]]:
         """For each item the marks that it was done, made as it happened, in order of time.
 
         A judge who says otherwise in the end has taken the earlier mark back with it.
@@ -379,6 +388,7 @@ class RuleSchema(Written):
     costs = Costs()
     by = Several(Name(), distinct=True)
     after = _After(Name(), distinct=True)
+    when = Pairs()
     note = Text()
 
     @post_load
@@ -387,4 +397,4 @@ class RuleSchema(Written):
 
 
 #: The keys of `RuleSchema`, which the reference explains once for all kinds.
-COMMON: Final = ("post", "costs", "by", "after", "note")
+COMMON: Final = ("post", "costs", "by", "after", "when", "note")

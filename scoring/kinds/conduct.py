@@ -7,10 +7,10 @@ from typing import Any, ClassVar, Final
 
 from marshmallow import ValidationError, validates_schema
 
-from scoring.entries import Breach, Entry, Observation
+from scoring.entries import Breach, Entry, Moment, Moved, Observation
 from scoring.fields import Duration, Name, OneOf, Several, Text
 from scoring.fold import Run
-from scoring.ids import RuleId
+from scoring.ids import RuleId, TaskId
 from scoring.kinds.base import (
     Control,
     Doubt,
@@ -34,6 +34,11 @@ class Charged(StrEnum):
 
 #: Two judges' marks within this time saw one breach, unless the rule says otherwise.
 _WINDOW: Final = 10_000
+#: What `during` may name beside tasks.
+WALKTHROUGH: Final = TaskId("walkthrough")
+RUN: Final = TaskId("run")
+AFTER_STOP: Final = TaskId("after-stop")
+PHASES: Final = (WALKTHROUGH, RUN, AFTER_STOP)
 
 
 class ConductSchema(RuleSchema):
@@ -46,6 +51,7 @@ class ConductSchema(RuleSchema):
     until = Name()
     charged = OneOf(Charged, data_key="charge")
     window = Duration()
+    latch = Text(longest=200)
 
     @validates_schema(skip_on_field_errors=True)
     def _holds_at_one_time(self, data: Mapping[str, Any], **_: Any) -> None:
@@ -59,6 +65,7 @@ class Conduct(Rule):
 
     Marks by different judges within `window` milliseconds saw one breach; one judge's two marks
     are two. `during`, or `since` and `until`, tell the judge when it holds; neither means always.
+    With a `latch`, no breach costs again until a judge says that what the latch names has happened.
     """
 
     kind: ClassVar[str] = "conduct"
@@ -68,6 +75,7 @@ class Conduct(Rule):
     until: RuleId | None = None
     charged: Charged = Charged.BREACH
     window: int = _WINDOW
+    latch: str = ""
 
     @property
     def control(self) -> Control:
@@ -87,7 +95,9 @@ class Conduct(Rule):
         return " ".join(filter(None, (during, since, until))) or "always"
 
     def takes(self, said: Observation) -> bool:
-        """A breach."""
+        """A breach, or that the latch is released."""
+        if isinstance(said, Moved):
+            return bool(self.latch) and said.moment is Moment.RELEASED
         return isinstance(said, Breach)
 
     def references(self) -> Iterator[tuple[str, RuleId]]:
@@ -100,7 +110,10 @@ class Conduct(Rule):
 
     def failures(self, run: Run, terms: Terms) -> Iterator[Failure]:
         """One failure for each breach, for each person, or for the whole run."""
-        breaches = _same_moments(run.seen.get(self.id, ()), self.window)
+        marks = run.seen.get(self.id, ())
+        breaches = _same_moments(marks, self.window)
+        if self.latch:
+            breaches = _latched(breaches, marks)
         for name, seen in _charged(breaches, self.charged):
             judges = {entry.by for entry in seen}
             watching = max(len(self.posts), len(judges))
@@ -113,8 +126,24 @@ class Conduct(Rule):
                 at=seen[0].at,
                 stands_on=tuple(entry.id for entry in seen),
                 proposed=not enough(len(judges), watching, terms.categories[self.costs].seen_by),
-                doubts=(Doubt.UNCORROBORATED,) if watching > len(judges) == 1 else (),
+                doubts=(
+                    *((Doubt.UNCORROBORATED,) if watching > len(judges) == 1 else ()),
+                    *((Doubt.OUTSIDE,) if self._outside(seen[0], run, terms) else ()),
+                ),
             )
+
+    def _outside(self, mark: Entry, run: Run, terms: Terms) -> bool:
+        """Whether the breach was marked when the rule did not hold, as far as that is known."""
+        begun = terms.rules[self.since].begun(run) if self.since is not None else None
+        ended = terms.rules[self.until].ended(run) if self.until is not None else None
+        if begun is not None and mark.at < begun.at - terms.tolerance - mark.off_by - begun.off_by:
+            return True
+        if ended is not None and mark.at > ended.at + terms.tolerance + mark.off_by + ended.off_by:
+            return True
+        phases = [each for each in self.during if each in PHASES]
+        return (
+            bool(phases) and len(phases) == len(self.during) and phase(run, mark.at) not in phases
+        )
 
 
 def _whom(seen: list[Entry]) -> str:
@@ -137,6 +166,34 @@ def _same_moments(marks: tuple[Entry, ...], window: int) -> list[list[Entry]]:
             near.append([entry])
             breaches.append(near[-1])
     return breaches
+
+
+def _latched(breaches: list[list[Entry]], marks: tuple[Entry, ...]) -> list[list[Entry]]:
+    """Breaches with those inside the latch laid to the one that closed it: kept, and free."""
+    released = [
+        entry
+        for entry in marks
+        if isinstance(entry.what, Moved) and entry.what.moment is Moment.RELEASED
+    ]
+    kept: list[list[Entry]] = []
+    for breach in breaches:
+        shut = kept and not any(kept[-1][0].when < each.when < breach[0].when for each in released)
+        if shut:
+            kept[-1].extend(breach)
+        else:
+            kept.append(breach)
+    return kept
+
+
+def phase(run: Run, at: int) -> TaskId | None:
+    """The phase of the run a moment lies in, as far as the clock's signals tell."""
+    if run.stop is not None and at > run.stop.at:
+        return AFTER_STOP
+    if run.start is not None and at >= run.start.at:
+        return RUN
+    if run.walkthrough is not None and at >= run.walkthrough.begin:
+        return WALKTHROUGH
+    return None
 
 
 def _charged(breaches: list[list[Entry]], charged: Charged) -> Iterator[tuple[str, list[Entry]]]:

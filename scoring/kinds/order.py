@@ -8,10 +8,12 @@ rulebook's tolerance and what the two tablets' clocks may be out together. Unles
 
 from collections.abc import Iterator
 
+from scoring.entries import Entry
 from scoring.fold import Run
 from scoring.ids import CategoryId, RuleId
 from scoring.kinds.base import Failure, Fault, Order, Rule, Terms, failure_id
 from scoring.kinds.callout import Callout
+from scoring.kinds.repeated import Repeated
 
 
 def out_of_order(run: Run, terms: Terms) -> Iterator[Failure]:
@@ -25,6 +27,38 @@ def out_of_order(run: Run, terms: Terms) -> Iterator[Failure]:
             pairs.setdefault((rule.id, later), rule.after)
     for (first, then), order in pairs.items():
         yield from _compare(run, terms, terms.rules[first], terms.rules[then], order)
+    for rule in terms.rules.values():
+        if isinstance(rule, Repeated) and (rule.first or rule.last):
+            yield from _items(run, terms, rule)
+
+
+def _items(run: Run, terms: Terms, rule: Repeated) -> Iterator[Failure]:
+    """An item that had to be the first or the last of its rule and was not."""
+    done = dict(zip(rule.items, rule.done(run), strict=True))
+    for item, why in ((rule.first, "first"), (rule.last, "last")):
+        mine = done.get(item)
+        others = [marks[0] for name, marks in done.items() if name != item and marks]
+        if not item or not mine or not others:
+            continue
+        other = min(others, key=_when) if why == "first" else max(others, key=_when)
+        early, late = (other, mine[0]) if why == "first" else (mine[0], other)
+        margin = late.at - early.at
+        if margin > terms.tolerance + early.off_by + late.off_by:
+            yield Failure(
+                id=failure_id(rule.id, item, why=why),
+                rule=rule.id,
+                fault=Fault.OUT_OF_ORDER,
+                costs=_costs(rule.after, terms, rule),
+                item=item,
+                at=mine[0].at,
+                stands_on=(early.id, late.id),
+                proposed=not rule.after.at_once,
+                margin=margin,
+            )
+
+
+def _when(entry: Entry) -> tuple[int, str]:
+    return entry.when
 
 
 def _compare(run: Run, terms: Terms, first: Rule, then: Rule, order: Order) -> Iterator[Failure]:

@@ -36,7 +36,7 @@ _ANSWERS: Final = {
 }
 
 
-class When(StrEnum):
+class At(StrEnum):
     """When the thing must stand there."""
 
     START = "start"
@@ -67,7 +67,7 @@ class PlacementSchema(RepeatedSchema):
 
     id = Name(required=True, data_key="placement")
     text = Text(required=True)
-    when = OneOf(When, data_key="at")
+    at = OneOf(At)
     free = Amount()
     bands = Several(Section(BandSchema))
 
@@ -93,7 +93,7 @@ class Placement(Repeated):
     faults: ClassVar[Mapping[Outcome, Fault]] = _FAULTS
     answers: ClassVar[Mapping[Outcome, str]] = _ANSWERS
 
-    when: When = When.END
+    at: At = At.END
     free: int | None = None
     bands: tuple[Band, ...] = ()
 

@@ -53,6 +53,11 @@ class Repeated(Rule):
 
     @property
     def items(self) -> tuple[str, ...]:
+        """What is judged one by one."""
+        return self.repeats
+
+    @property
+    def repeats(self) -> tuple[str, ...]:
         """The named items, or `1`, `2`, … for a rule that is repeated without names."""
         if self.each:
             return self.each

@@ -37,6 +37,14 @@ class Crew:
 
 
 @dataclass(frozen=True, slots=True)
+class GivenValue:
+    """What is drawn for each run, or known of its bay: one of `choices`, or a number in `unit`."""
+
+    choices: tuple[str, ...] = ()
+    unit: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class TieBreak:
     """One step of breaking a tie: fewer findings (or of a category or severity), or less time."""
 
@@ -61,6 +69,9 @@ class Rulebook:
     tasks: tuple[Task, ...]
     rules: Mapping[RuleId, Rule]
     ties: tuple[TieBreak, ...]
+    givens: Mapping[str, GivenValue]
+    #: Whether what nobody saw counts against the crew.
+    unseen_fails: bool
     tolerance: int
     order_costs: CategoryId | None
     hash: str
@@ -68,7 +79,14 @@ class Rulebook:
     @cached_property
     def terms(self) -> Terms:
         """What the rules may ask of the rulebook."""
-        return Terms(self.rules, self.categories, self.tolerance, self.order_costs)
+        return Terms(
+            rules=self.rules,
+            categories=self.categories,
+            tolerance=self.tolerance,
+            order_costs=self.order_costs,
+            tasks={task.id: task.rules for task in self.tasks},
+            unseen_fails=self.unseen_fails,
+        )
 
     def watched_by(self, post: PostId) -> tuple[Rule, ...]:
         """The rules a post watches, in the order of the rulebook."""

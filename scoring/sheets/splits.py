@@ -6,8 +6,9 @@ from typing import Final
 
 from scoring.durations import Rounding, round_to
 from scoring.ids import TaskId
+from scoring.kinds.splits import Split
 from scoring.rulebook import Rulebook
-from scoring.scorecard import Scorecard, Split
+from scoring.scorecard import Scorecard
 from scoring.sheets.cells import Cell, CellKind, Column, Table
 
 _SPLITS: Final = (
