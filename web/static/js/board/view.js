@@ -1,6 +1,6 @@
 import { html } from '../../vendor/htm-preact.js'
 import { useEffect, useLayoutEffect, useRef, useState } from '../../vendor/preact-hooks.js'
-import { exactTime, ofDay, seconds } from '../lib/format.js'
+import { decimalsOf, ofDay, seconds, time } from '../lib/format.js'
 import { Icon } from '../lib/icons.js'
 import { say, sayMany } from '../lib/words.js'
 import { page } from './state.js'
@@ -45,6 +45,7 @@ function Rows({ rows }) {
   const [at, setAt] = useState(0)
   const [paused, setPaused] = useState(false)
   const shown = page(rows, perPage, at)
+  const decimals = decimalsOf(...rows.flatMap(row => [row.time, row.total]))
   const hasDivisions = new Set(rows.map(row => row.division)).size > 1
   useLayoutEffect(() => {
     const fit = () => {
@@ -70,11 +71,11 @@ function Rows({ rows }) {
         <th scope="col" class="number is-time">${say('Time')}</th><th scope="col" class="number is-penalty">${say('Penalties')}</th><th scope="col" class="number">${say('Total')}</th></tr></thead>
       <tbody>${shown.rows.map(row => html`<tr key=${row.team} class=${row.total === null ? 'is-out' : ''}>
         <td class="place">${row.place ?? '–'}${row.tied && html`<small>${say('shared')}</small>`}</td>
-        <th scope="row" class="team">${row.team_name}</th>
+        <th scope="row" class="team"><span>${row.team_name}</span></th>
         ${hasDivisions && html`<td class="division">${row.division}${row.division_place && html` <b>${row.division_place}</b>`}</td>`}
-        <td class="number is-time">${row.time === null ? '' : exactTime(row.time)}</td>
+        <td class="number is-time">${row.time === null ? '' : time(row.time, decimals)}</td>
         <td class="number is-penalty">${row.time === null ? '' : row.penalty ? `+${seconds(row.penalty)}` : '0 s'}</td>
-        <td class="number total">${row.total === null ? statusName(row) : exactTime(row.total)}</td></tr>`)}</tbody>
+        <td class="number total">${row.total === null ? statusName(row) : time(row.total, decimals)}</td></tr>`)}</tbody>
     </table></div>
     ${shown.pages > 1 && html`<footer><span>${say('Page {n} of {all}', { n: shown.at + 1, all: shown.pages })}</span>
       <button type="button" onClick=${() => setPaused(!paused)}>${paused ? say('Go on') : say('Pause')}</button></footer>`}`

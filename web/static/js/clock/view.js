@@ -126,7 +126,7 @@ function Watches({ derived, clock, official, onReading }) {
   return html`<section class="watches" aria-label=${say('Watches')}>
     <h2>${say('What do the watches show?')}</h2>
     <p>${say('From start to stop, holds included: {time} by the signals.', { time: time(derived.clock.stop - derived.clock.start, decimals) })}
-      ${official && html` <strong>${say('Official time {time}', { time: exactTime(official.time) })}${official.way && `, ${official.way}`}</strong>`}</p>
+      ${official && html` <strong>${say('Official time {time}', { time: exactTime(official.time, clock.step) })}${official.way && `, ${official.way}`}</strong>`}</p>
     <div class="watch-list">${watches.map(n => html`<button type="button" key=${n} aria-pressed=${n === watch ? 'true' : 'false'} onClick=${() => { setPicked(n); setDigits('') }}>
       <span>${say('Watch {n}', { n })}</span><b>${readings[n] ? time(readings[n].what.elapsed, decimals) : '–'}</b></button>`)}</div>
     ${watch !== null && html`<div class="watch-pad"><${TimePad} label=${say('Time of watch {n}', { n: watch })} digits=${digits} onDigits=${setDigits} decimals=${decimals} />

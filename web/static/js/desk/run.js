@@ -16,7 +16,7 @@ export function RunCard({ state, derived, onRecord }) {
   return html`<article class="run-card">
     <header><h2>${run.team_name}</h2>
       <p>${run.division && `${run.division} · `}${run.bay} · ${stageName(card.stage)}</p></header>
-    <${Result} card=${card} />
+    <${Result} card=${card} step=${state.clock.step} />
     <div class="acts">
       <button type="button" onClick=${() => setForm('addition')}>${say('Add a finding')}</button>
       <button type="button" onClick=${() => setForm('time')}>${say('Give time back')}</button>
@@ -39,13 +39,13 @@ export function RunCard({ state, derived, onRecord }) {
   </article>`
 }
 
-function Result({ card }) {
+function Result({ card, step }) {
   const { official, penalty, total, status, why } = card
   return html`<dl class="result">
-    <div><dt>${say('Official time')}</dt><dd>${official ? exactTime(official.time) : '–'}
-      ${official && html`<small>${official.way ?? say('by the signals')}${official.readings.length > 0 && `: ${official.readings.map(exactTime).join(', ')}`}${official.back !== 0 && `; ${say('{time} given back', { time: exactTime(official.back) })}`}</small>`}</dd></div>
+    <div><dt>${say('Official time')}</dt><dd>${official ? exactTime(official.time, step) : '–'}
+      ${official && html`<small>${official.way ?? say('by the signals')}${official.readings.length > 0 && `: ${official.readings.map(each => exactTime(each)).join(', ')}`}${official.back !== 0 && `; ${say('{time} given back', { time: exactTime(official.back) })}`}</small>`}</dd></div>
     <div><dt>${say('Penalties')}</dt><dd>${seconds(penalty)}</dd></div>
-    <div><dt>${say('Total')}</dt><dd>${total === null ? status ?? '–' : exactTime(total)}${why && html`<small>${why}</small>`}</dd></div>
+    <div><dt>${say('Total')}</dt><dd>${total === null ? status ?? '–' : exactTime(total, step)}${why && html`<small>${why}</small>`}</dd></div>
     <div><dt>${say('Undecided')}</dt><dd>${card.undecided}</dd></div>
   </dl>`
 }
@@ -61,6 +61,7 @@ const SHAPES = { proposed: 'wrong', counts: 'good', 'struck out': 'missing' }
 
 function FindingCard({ finding, state, onRule }) {
   const { ruling } = finding
+  const isSpoken = state.rules.find(rule => rule.id === finding.rule)?.kind === 'callout'
   const label = { proposed: say('waits for a decision'), counts: say('counts'), 'struck out': say('struck out') }[finding.state]
   return html`<li class="finding is-${finding.state.replace(' ', '-')}" data-finding=${finding.id}>
     <div class="finding-head">
@@ -69,7 +70,7 @@ function FindingCard({ finding, state, onRule }) {
       ${finding.at !== null && html`<span class="when">${say('at {time}', { time: time(finding.at, 1) })}</span>`}
     </div>
     <p class="finding-text"><b>${finding.rule}</b> ${finding.fault}${finding.item && `: ${finding.item}`}${finding.count > 1 ? ` × ${finding.count}` : ''}
-      <span class="text" lang=${state.event.language}>${finding.text}</span></p>
+      ${isSpoken ? html`<q class="text" lang=${state.event.language}>${finding.text}</q>` : html`<span class="text" lang=${state.event.language}>${finding.text}</span>`}</p>
     <p class="how">${finding.how}${finding.margin !== null && finding.margin !== undefined && `; ${say('by {time}', { time: exactTime(finding.margin) })}`}</p>
     ${finding.doubts.length > 0 && html`<p class="doubts"><${Icon} name="wrong" />${finding.doubts.join('; ')}</p>`}
     <details open=${finding.state === 'proposed'}><summary>${sayMany('Stands on {n} entry', 'Stands on {n} entries', finding.stands_on.length)}</summary>

@@ -24,7 +24,7 @@ export function Desk({ session, onPublish }) {
       <nav class="parts" aria-label=${say('Parts of this screen')}>${tab('runs', say('Runs'))}${tab('standings', say('Standings'))}</nav>
       ${derived.run && html`<${DangerStop} onDanger=${moment => record([['signal', { signal: 'danger', reason: '' }]], { moment })} />`}
       <div class="head-line"><${Saving} session=${session} saved=${mine.length} waiting=${mine.length} refused=${state.refused} />
-        <${Posted} posting=${state.posting} /><a href="/out">${say('Sign out')}</a></div>
+        <${Posted} posting=${state.posting} /><a href="/desk/links">${say('Sign-in links')}</a><a href="/out">${say('Sign out')}</a></div>
     </header>
     <${Trouble} session=${session} />
     <div role="alert">${derived.dangers.map(run => html`<p key=${run.id} class="danger-band"><${Icon} name="danger" />
@@ -35,7 +35,7 @@ export function Desk({ session, onPublish }) {
       ${part === 'runs' && html`<div class="desk-runs">
         <nav aria-label=${say('Runs')}><${Runs} runs=${derived.runs} chosen=${state.chosen} onPick=${run => session.tell({ name: 'picked', run })} /></nav>
         <${RunCard} key=${state.chosen} state=${state} derived=${derived} onRecord=${record} /></div>`}
-      ${part === 'standings' && html`<${Standings} rows=${state.rows} posting=${state.posting} undecided=${derived.undecided} onPublish=${onPublish} />`}
+      ${part === 'standings' && html`<${Standings} rows=${state.rows} step=${state.clock.step} posting=${state.posting} undecided=${derived.undecided} onPublish=${onPublish} />`}
     </main>
   </div>`
 }
@@ -56,10 +56,10 @@ function Runs({ runs, chosen, onPick }) {
     </button></li>`)}</ul>`
 }
 
-function Standings({ rows, posting, undecided, onPublish }) {
+function Standings({ rows, step, posting, undecided, onPublish }) {
   const [asking, setAsking] = useState(null)
   return html`<section class="standings" aria-label=${say('Standings')}>
-    <header><h2>${say('Live standings, for your eyes only')}</h2>
+    <header><h2>${say('Live standings, not posted')}</h2>
       <div class="acts">
         <button type="button" class="is-main" onClick=${() => setAsking('provisional')}>${say('Post provisional')}</button>
         <button type="button" onClick=${() => setAsking('official')}>${say('Post official')}</button>
@@ -74,9 +74,9 @@ function Standings({ rows, posting, undecided, onPublish }) {
         <td>${row.place ?? '–'}${row.tied && html` <small>${say('shared')}</small>`}</td>
         <th scope="row">${row.team_name}</th>
         <td>${row.division}${row.division_place && html` <b>${row.division_place}</b>`}</td>
-        <td class="number">${row.time === null ? '–' : exactTime(row.time)}</td>
+        <td class="number">${row.time === null ? '–' : exactTime(row.time, step)}</td>
         <td class="number">${seconds(row.penalty)}</td>
-        <td class="number"><b>${row.total === null ? statusName(row) : exactTime(row.total)}</b>${row.broken_by && html`<small>${row.broken_by}</small>`}</td>
+        <td class="number"><b>${row.total === null ? statusName(row) : exactTime(row.total, step)}</b>${row.broken_by && html`<small>${row.broken_by}</small>`}</td>
         <td class="number">${row.findings}</td><td class="number">${row.undecided}</td><td>${stageName(row.stage)}</td></tr>`)}</tbody></table></div>`}
     ${asking && html`<${PostingForm} standing=${asking} undecided=${undecided} onClose=${() => setAsking(null)}
       onPublish=${reason => { setAsking(null); onPublish(asking, reason) }} />`}

@@ -9,10 +9,14 @@ export function time(ms, decimals = 1) {
   return `${ms < 0 ? '−' : ''}${head}:${seconds}${tail}`
 }
 
-/** A time with as many decimals as it needs. */
-export function exactTime(ms) {
-  const decimals = [0, 1, 2, 3].find(n => Math.trunc(ms) % 10 ** (3 - n) === 0)
-  return time(ms, decimals)
+/** How many decimals of a second these times need, so that a column of them lines up. */
+export function decimalsOf(...times) {
+  return [0, 1, 2].find(n => times.every(ms => Math.trunc(ms ?? 0) % 10 ** (3 - n) === 0)) ?? 3
+}
+
+/** A time with as many decimals as it needs, and no fewer than a multiple of `step` has. */
+export function exactTime(ms, step = 1_000) {
+  return time(ms, decimalsOf(ms, step))
 }
 
 /** A cost in plain seconds: `10 s`, `2.5 s`, `−4 s`. */

@@ -24,7 +24,7 @@ function Yes({ card }) {
   const [item] = card.left
   const label = card.rule.answers.good
   return html`<span class="yes-label"><${Icon} name="good" />
-    ${card.items.length === 1 ? label : html`<span>${label} <b>${itemName(card, item ?? card.items.at(-1))}</b></span>`}</span>`
+    ${card.items.length === 1 ? label : html`<span>${say('{answer}: {item}', { answer: label, item: itemName(card, item ?? card.items.at(-1)) })}</span>`}</span>`
 }
 
 /** The items of a rule, each one touch; numbers alone where they have no names. */

@@ -22,8 +22,10 @@ export function Closing({ open, language, onAnswer, onCount, onAllDone, onCloseO
       </div>
     </header>
     <ul class="rows">${open.map(card => html`<li key=${card.rule.id} class="row question" data-rule=${card.rule.id}>
-      <div class="row-text"><span class="kicker"><b>${card.rule.id}</b></span>
+      <div class="row-line"><div class="row-text"><span class="kicker"><b>${card.rule.id}</b></span>
         <${RuleText} rule=${card.rule} language=${language} /></div>
+        ${card.left.length > 1 && html`<button type="button" class="outcome is-good of-all" onClick=${event => onAllDone([card], event)}>
+          <${Icon} name="good" />${say('all {n}: {answer}', { n: card.left.length, answer: card.rule.answers.good })}</button>`}</div>
       ${card.rule.control === 'count'
         ? html`<div class="outcomes"><button type="button" class="outcome" onClick=${() => onCount(card)}>
             <${Icon} name="count" />${say('Count')}</button></div>`

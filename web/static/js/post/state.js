@@ -61,7 +61,7 @@ export function cardOf(rule, words, tasks) {
 }
 
 /**
- * What comes next, large; what was passed over; and everything in the rulebook's order.
+ * What comes next, large; what was passed over; what comes later; and what is marked, newest first.
  *
  * The order of the rulebook is a guess at the order of the work. A rule that the crew has gone
  * past makes room, but stays in sight: it may still be done, and is one tap either way.
@@ -75,7 +75,18 @@ export function inSight(cards) {
   })
   const ahead = marks.filter(card => isOpen(card) && !passed.includes(card))
   const next = (ahead.length ? ahead : passed).slice(0, LARGE)
-  return { next, passed: passed.filter(card => !next.includes(card)), all: cards }
+  const large = [...next, ...passed]
+  return {
+    next,
+    passed: passed.filter(card => !next.includes(card)),
+    later: cards.filter(card => isOpen(card) && !large.includes(card)),
+    marked: cards.filter(card => !isOpen(card)).sort((one, two) => lastWord(two) - lastWord(one)),
+    all: cards,
+  }
+}
+
+function lastWord(card) {
+  return Math.max(...Object.values(card.words).map(entry => entry.at))
 }
 
 /**
@@ -114,7 +125,7 @@ function startedElsewhere(state) {
 }
 
 function saving(state, run) {
-  const isMine = entry => entry.by === state.me?.person && entry.kind !== 'signal'
+  const isMine = entry => entry.by === state.me?.person
   return {
     saved: run ? entriesOf(state, run.id).filter(isMine).length : 0,
     waiting: state.waiting.filter(entry => entry.by === state.me?.person).length,

@@ -35,7 +35,7 @@ export function Post({ session }) {
     ${derived.run
       ? html`<${Marking} derived=${derived} language=${state.event.language} acts=${acts} onCount=${card => setSheet({ count: card })} />`
       : html`<main class="blank"><h2>${say('No runs are planned for this event.')}</h2></main>`}
-    ${derived.run && html`<${Bar} session=${session} derived=${derived} rules=${rulesById(state)} acts=${acts} onSheet=${setSheet} />`}
+    ${derived.run && html`<${WhoStrip} derived=${derived} acts=${acts} /><${Bar} derived=${derived} rules=${rulesById(state)} acts=${acts} onSheet=${setSheet} />`}
     ${sheet === 'runs' && html`<${Sheet} wide title=${say('Which run?')} onClose=${close}>
       <${RunList} runs=${inTurn(state)} chosen=${state.chosen} onPick=${run => { pickRun(session, run); close() }} /><//>`}
     ${sheet === 'breach' && html`<${Breaches} breaches=${derived.breaches} language=${state.event.language} onBreach=${acts.breach} onClose=${close} />`}
@@ -118,10 +118,8 @@ export function Marking({ derived, language, acts, onCount }) {
       : html`<${Closing} open=${derived.open} language=${language} onAnswer=${acts.answer} onCount=${onCount} onAllDone=${acts.allDone} onCloseOut=${acts.closeOut} />`}
     </main>`
   }
-  const large = new Set(derived.next.map(card => card.rule.id))
   const row = (card, isPassed) => html`<${Row} key=${card.rule.id} card=${card} language=${language} isPassed=${isPassed}
     isOpen=${opened === card.rule.id} onOpen=${setOpened} onAnswer=${answer} onCount=${onCount} />`
-  const rest = derived.all.filter(card => !large.has(card.rule.id) && !derived.passed.includes(card))
   return html`<main class="marking">
     <section class="next" aria-label=${say('Next')}>
       ${derived.next.map(card => html`<${Card} key=${card.rule.id} card=${card} language=${language}
@@ -131,8 +129,9 @@ export function Marking({ derived, language, acts, onCount }) {
     </section>
     <section class="rest" tabindex="0" aria-label=${say('All rules of this post')}>
       ${derived.passed.length > 0 && html`<h2>${say('Passed over')}</h2><ul class="rows">${derived.passed.map(card => row(card, true))}</ul>`}
-      ${byTask(rest).map(({ task, cards }) => html`<div key=${task?.id ?? ''}>
+      ${byTask(derived.later).map(({ task, cards }) => html`<div key=${task?.id ?? ''}>
         <h2>${task ? task.title : say('At the end')}</h2><ul class="rows">${cards.map(card => row(card, false))}</ul></div>`)}
+      ${derived.marked.length > 0 && html`<h2>${say('Marked, newest first')}</h2><ul class="rows">${derived.marked.map(card => row(card, false))}</ul>`}
     </section>
   </main>`
 }
@@ -146,16 +145,22 @@ function byTask(cards) {
   return groups
 }
 
-/** What is always in the same place: undo, the record, the danger stop, breaches. */
-function Bar({ derived, rules, acts, onSheet }) {
+/** Who broke a rule, asked after it is recorded and never in the way. */
+function WhoStrip({ derived, acts }) {
   const { last, crew } = derived
   const [quiet, setQuiet] = useState(null)
-  const toName = last.length === 1 && last[0].kind === 'breach' && !last[0].what.whom && crew.length > 0 ? last[0] : null
+  const isNameless = last.length === 1 && last[0].kind === 'breach' && !last[0].what.whom
+  if (!isNameless || crew.length === 0 || quiet === last[0].id) return null
+  return html`<div class="who-strip" role="group" aria-label=${say('Who was it?')}>
+    <span>${say('Who was it?')}</span>
+    ${crew.map(role => html`<button type="button" key=${role} onClick=${() => acts.name(last[0], role)}>${role}</button>`)}
+    <button type="button" class="plain" onClick=${() => setQuiet(last[0].id)}>${say('Not sure')}</button></div>`
+}
+
+/** What is always in the same place: undo, the record, the danger stop, breaches. */
+function Bar({ derived, rules, acts, onSheet }) {
+  const { last } = derived
   return html`<footer class="bar">
-    ${toName && quiet !== toName.id && html`<div class="who-strip" role="group" aria-label=${say('Who was it?')}>
-      <span>${say('Who was it?')}</span>
-      ${crew.map(role => html`<button type="button" key=${role} onClick=${() => acts.name(toName, role)}>${role}</button>`)}
-      <button type="button" class="plain" onClick=${() => setQuiet(toName.id)}>${say('Not sure')}</button></div>`}
     <button type="button" class="undo" disabled=${last.length === 0} onClick=${acts.undo}>
       <${Icon} name="undo" /><span><b>${say('Undo')}</b>
       <small>${last.length > 1 ? say('{n} answers', { n: last.length }) : last.length ? inWords(last[0], rules) : say('nothing yet')}</small></span></button>
