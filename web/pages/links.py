@@ -30,7 +30,7 @@ def links() -> str:
             "role": link.role,
             "place": link.post or (teams[link.team] if link.team is not None else ""),
             "address": (url := address(secret, here, link.id)),
-            "code": segno.make(url, error="m").svg_inline(scale=3, border=2),
+            "code": segno.make(url, error="m").svg_inline(border=2, omitsize=True),
         }
         for link in live_links(known, actor.event)
     ]
@@ -42,5 +42,6 @@ def renewed(link: str) -> Response:
     """Revoke a link and make another for the same person."""
     if request.headers.get("Origin", "").rstrip("/") != request.host_url.rstrip("/"):
         raise ForbiddenError("This was not asked from our own page.")
-    renew(parts().directory, parts().clock, who(), link)
+    known = parts()
+    renew(known.directory, known.announcer, known.clock, who(), link)
     return redirect(url_for("links.links"))

@@ -23,13 +23,13 @@ def sheet() -> str:
 
 
 @pages.app_template_filter("cell")
-def written(cell: Cell, kind: CellKind) -> str:
-    """A cell of a table as the page shows it; empty where there is nothing."""
+def written(cell: Cell, kind: CellKind, step: int) -> str:
+    """A cell of a table as the page shows it; `step` is how fine times are written, in ms."""
     match cell, kind:
         case int(), CellKind.COST:
             return format_seconds(cell)
         case int(), CellKind.TIME:
-            return format_duration(cell)
+            return format_duration(cell, step)
         case int(), CellKind.MOMENT:
             return format_duration(cell // _TAP * _TAP, _TAP)
     return "" if cell is None else str(cell)
