@@ -37,7 +37,7 @@ def parse_duration(text: str) -> int:
     if clock := _CLOCK.fullmatch(written):
         hours, minutes = int(clock["h"] or 0), int(clock["min"])
         if clock["h"] and minutes > 59:  # noqa: PLR2004 - sixty minutes to the hour
-            raise DurationError(f"'{text}' is no duration: minutes go up to 59; {_ALLOWED}.")
+            raise DurationError(f"'{text[:60]}' is no duration: minutes go up to 59; {_ALLOWED}.")
         exact = hours * 3_600_000 + minutes * 60_000 + Decimal(clock["s"]) * 1_000
     else:
         exact, end = Decimal(0), 0
@@ -47,11 +47,11 @@ def parse_duration(text: str) -> int:
             exact += Decimal(part[1]) * _UNITS[part[2]]
             end = part.end()
         if not written or end != len(written):
-            raise DurationError(f"'{text}' is no duration: {_ALLOWED}.")
+            raise DurationError(f"'{text[:60]}' is no duration: {_ALLOWED}.")
     if exact > LONGEST:
-        raise DurationError(f"'{text}' is too long: at most 100 h.")
+        raise DurationError(f"'{text[:60]}' is too long: at most 100 h.")
     if exact != int(exact):
-        raise DurationError(f"'{text}' is finer than a millisecond.")
+        raise DurationError(f"'{text[:60]}' is finer than a millisecond.")
     return int(exact)
 
 
