@@ -40,6 +40,7 @@ from scoring.errors import (
     ScoringError,
     TableError,
 )
+from scoring.explain import Example, Explanation, explain
 from scoring.findings import FALSE_START, RUN_LIMIT, WALKTHROUGH_LIMIT, Finding, State
 from scoring.fold import Anomaly, Run, fold
 from scoring.ids import (
@@ -98,6 +99,8 @@ __all__ = [
     "Entry",
     "EntryError",
     "EntryId",
+    "Example",
+    "Explanation",
     "Fact",
     "Failure",
     "Fault",
@@ -147,6 +150,7 @@ __all__ = [
     "decode",
     "describe",
     "encode",
+    "explain",
     "fold",
     "format_duration",
     "format_seconds",

@@ -112,7 +112,8 @@ class Category:
         if len(said) > 1:
             words += ", then " + ", then ".join(said[1:])
         if self.cap is not None:
-            words += f", at most {self.say(self.cap)} per {self.cap_of}"
+            reach = "in all" if self.cap_of is Scope.CATEGORY else "for each rule"
+            words += f", at most {self.say(self.cap)} {reach}"
         return words
 
 

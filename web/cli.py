@@ -19,6 +19,7 @@ IMPOSSIBLE: Final = 3
 #: Each command and what it does, in the order of the help.
 COMMANDS: Final = {
     "check": "Read rulebooks and name every problem in them.",
+    "explain": "Say a rulebook, or one rule, in plain words with what it would cost.",
     "score": "Score a table of runs under a rulebook.",
     "serve": "Serve a meet to tablets and screens.",
     "demo": "Play a demo event over real tablets' messages.",
