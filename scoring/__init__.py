@@ -72,6 +72,7 @@ from scoring.sheets import (
     team_sheet,
 )
 from scoring.standings import Entrant, Standing, rank
+from scoring.tables import Flag, ScoredTable, TableRun, read_run_table, score_run_table
 from scoring.words import describe
 
 __all__ = [
@@ -106,6 +107,7 @@ __all__ = [
     "Fault",
     "Finding",
     "FindingId",
+    "Flag",
     "Given",
     "Mark",
     "Measured",
@@ -127,6 +129,7 @@ __all__ = [
     "Run",
     "RunId",
     "Scorecard",
+    "ScoredTable",
     "ScoringError",
     "Signal",
     "SignalName",
@@ -138,6 +141,7 @@ __all__ = [
     "StatusRuling",
     "Table",
     "TableError",
+    "TableRun",
     "TaskId",
     "TeamId",
     "TeamSheet",
@@ -159,7 +163,9 @@ __all__ = [
     "parse_duration",
     "rank",
     "read_rulebook",
+    "read_run_table",
     "score",
+    "score_run_table",
     "standings_table",
     "team_sheet",
 ]
