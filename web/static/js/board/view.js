@@ -41,6 +41,7 @@ function Age({ since, now }) {
 /** As many rows as fit; further ones take turns, until somebody pauses them. */
 function Rows({ rows }) {
   const place = useRef(null)
+  const tallest = useRef(1)
   const [perPage, setPerPage] = useState(rows.length || 1)
   const [at, setAt] = useState(0)
   const [paused, setPaused] = useState(false)
@@ -52,12 +53,14 @@ function Rows({ rows }) {
       const table = place.current
       const height = table.parentElement.clientHeight
       const [head, ...lines] = [...table.querySelectorAll('tr')].map(row => row.getBoundingClientRect().height)
-      const fits = matchMedia('(max-width: 40rem)').matches ? rows.length : Math.floor((height - head) / Math.max(...lines, 1))
+      tallest.current = Math.max(tallest.current, ...lines)
+      const fits = matchMedia('(max-width: 40rem)').matches ? rows.length : Math.floor((height - head) / tallest.current)
       setPerPage(Math.max(1, fits))
     }
+    const watcher = new ResizeObserver(() => { tallest.current = 1; fit() })
     fit()
-    addEventListener('resize', fit)
-    return () => removeEventListener('resize', fit)
+    watcher.observe(place.current.parentElement)
+    return () => watcher.disconnect()
   }, [rows])
   useEffect(() => {
     if (paused || shown.pages === 1) return undefined

@@ -4,11 +4,15 @@ import { Icon } from '../lib/icons.js'
 import { say } from '../lib/words.js'
 import { isNumbered, itemName } from './words.js'
 
+/** A text of more characters than this is set smaller, so that three cards fit. */
+const LONG = 120
+
 /** The rule's own text: callouts as spoken words, in the event's language. */
 export function RuleText({ rule, language }) {
+  const look = rule.text.length > LONG ? 'text is-long' : 'text'
   return rule.kind === 'callout'
-    ? html`<q class="text" lang=${language}>${rule.text}</q>`
-    : html`<span class="text" lang=${language}>${rule.text}</span>`
+    ? html`<q class=${look} lang=${language}>${rule.text}</q>`
+    : html`<span class=${look} lang=${language}>${rule.text}</span>`
 }
 
 function Kicker({ card }) {

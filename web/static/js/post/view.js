@@ -124,8 +124,8 @@ export function Marking({ derived, language, acts, onCount }) {
     <section class="next" aria-label=${say('Next')}>
       ${derived.next.map(card => html`<${Card} key=${card.rule.id} card=${card} language=${language}
         isOpen=${opened === card.rule.id} onOpen=${setOpened} onAnswer=${answer} />`)}
-      ${derived.next.length === 0 && html`<p class="all-said"><${Icon} name="good" />${derived.all.length
-        ? say('Everything at this post is marked.') : say('This post has nothing to mark.')}</p>`}
+      ${derived.next.length === 0 && html`<p class="all-said"><${Icon} name="good" />${derived.all.length === 0 ? say('This post has nothing to mark.')
+        : derived.later.length ? say('What is left is counted at the end.') : say('Everything at this post is marked.')}</p>`}
     </section>
     <section class="rest" tabindex="0" aria-label=${say('All rules of this post')}>
       ${derived.passed.length > 0 && html`<h2>${say('Passed over')}</h2><ul class="rows">${derived.passed.map(card => row(card, true))}</ul>`}
