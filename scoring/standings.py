@@ -3,8 +3,10 @@
 Places are standard competition ranks: two at 1 are followed by 3.
 """
 
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 from scoring.entries import Status
@@ -50,21 +52,26 @@ def rank(results: Iterable[tuple[Entrant, Scorecard]], book: Rulebook) -> tuple[
     )
     keys = [_key(card, book) if card.total is not None else None for _, card in rows]
     overall = _places(keys)
-    in_division: dict[TeamId, int | None] = {}
-    for division in {entrant.division for entrant, _ in rows}:
-        members = [n for n, (entrant, _) in enumerate(rows) if entrant.division == division]
-        for n, place in zip(members, _places([keys[n] for n in members]), strict=True):
-            in_division[rows[n][0].team] = place
+    shared = Counter(overall)
+    divisions: dict[str, list[int]] = {}
+    for n, (entrant, _) in enumerate(rows):
+        divisions.setdefault(entrant.division, []).append(n)
+    in_division = {
+        n: place
+        for members in divisions.values()
+        for n, place in zip(members, _places([keys[n] for n in members]), strict=True)
+    }
+    broken = _broken(keys, book)
     return tuple(
         Standing(
             entrant=entrant,
             scorecard=card,
-            place=place,
-            division_place=in_division[entrant.team],
-            tied=place is not None and overall.count(place) > 1,
-            broken_by=_broken_by(keys, n, book),
+            place=overall[n],
+            division_place=in_division[n],
+            tied=overall[n] is not None and shared[overall[n]] > 1,
+            broken_by=broken.get(keys[n], ""),
         )
-        for n, ((entrant, card), place) in enumerate(zip(rows, overall, strict=True))
+        for n, (entrant, card) in enumerate(rows)
     )
 
 
@@ -104,14 +111,19 @@ def _places(keys: list[tuple[int, ...] | None]) -> list[int | None]:
     return places
 
 
-def _broken_by(keys: list[tuple[int, ...] | None], n: int, book: Rulebook) -> str:
-    """The tie-break that parts a row from a neighbour with the same total."""
-    mine = keys[n]
-    for other in (keys[m] for m in (n - 1, n + 1) if 0 <= m < len(keys)):
-        if mine and other and mine[0] == other[0] and mine != other:
-            first = next(
-                m for m, (one, two) in enumerate(zip(mine, other, strict=True)) if one != two
-            )
-            tie = book.ties[first - 1]
-            return f"fewer {tie.fewer}" if tie.fewer else f"less {tie.less}"
-    return ""
+def _broken(
+    keys: list[tuple[int, ...] | None], book: Rulebook
+) -> Mapping[tuple[int, ...] | None, str]:
+    """For each key with the total of another, the tie-break that parts it from the next best."""
+    broken: dict[tuple[int, ...] | None, str] = {}
+    for better, worse in pairwise(key for key in dict.fromkeys(keys) if key is not None):
+        if better[0] == worse[0]:
+            tie = book.ties[_first_difference(better, worse) - 1]
+            says = f"fewer {tie.fewer}" if tie.fewer else f"less {tie.less}"
+            broken.setdefault(better, says)
+            broken[worse] = says
+    return broken
+
+
+def _first_difference(one: tuple[int, ...], other: tuple[int, ...]) -> int:
+    return next(n for n, (mine, its) in enumerate(zip(one, other, strict=True)) if mine != its)
