@@ -58,6 +58,7 @@ from scoring.ids import (
 from scoring.kinds import KINDS
 from scoring.kinds.base import Control, Doubt, Failure, Fault, Question, Rule
 from scoring.kinds.splits import Split
+from scoring.lint import Grade, Remark, lint
 from scoring.rulebook import Rulebook, read_rulebook
 from scoring.rulebook.model import Post
 from scoring.scorecard import ENGINE, Scorecard, Stage, score
@@ -109,6 +110,7 @@ __all__ = [
     "FindingId",
     "Flag",
     "Given",
+    "Grade",
     "Mark",
     "Measured",
     "Moment",
@@ -120,6 +122,7 @@ __all__ = [
     "PostId",
     "Problem",
     "Question",
+    "Remark",
     "RoleId",
     "Rule",
     "RuleId",
@@ -160,6 +163,7 @@ __all__ = [
     "format_seconds",
     "format_thousandths",
     "kind_of",
+    "lint",
     "parse_duration",
     "rank",
     "read_rulebook",

@@ -12,7 +12,7 @@ from typing import Any, ClassVar, Final, Self, TypeAlias
 from marshmallow import post_load
 
 from scoring.entries import Entry, Mark, Observation, Outcome, Status
-from scoring.fields import Name, Pairs, Several, Text, Written, YesNo
+from scoring.fields import Duration, Name, Pairs, Several, Text, Written, YesNo
 from scoring.fold import Run
 from scoring.ids import CategoryId, EntryId, FindingId, PersonId, PostId, RoleId, RuleId, TaskId
 from scoring.penalties import Category, Costs, SeenBy
@@ -202,6 +202,8 @@ class Rule:
     during: tuple[TaskId, ...] = ()
     #: The givens, and the value each must have in a run for the rule to apply to it.
     when: tuple[tuple[str, str], ...] = ()
+    #: How long its work usually takes, in milliseconds; 0 where the author does not say.
+    takes_time: int = 0
     note: str = ""
 
     @property
@@ -218,6 +220,11 @@ class Rule:
     def asked(self) -> bool:
         """Whether a post must answer this rule before the run can be closed out."""
         return True
+
+    @property
+    def reads_givens(self) -> tuple[str, ...]:
+        """The givens whose values it is held against."""
+        return ()
 
     def applies(self, run: Run) -> bool:
         """Whether the rule holds in a run, by what was drawn for it."""
@@ -389,6 +396,7 @@ class RuleSchema(Written):
     by = Several(Name(), distinct=True)
     after = _After(Name(), distinct=True)
     when = Pairs()
+    takes_time = Duration(data_key="takes")
     note = Text()
 
     @post_load
@@ -397,4 +405,4 @@ class RuleSchema(Written):
 
 
 #: The keys of `RuleSchema`, which the reference explains once for all kinds.
-COMMON: Final = ("post", "costs", "by", "after", "when", "note")
+COMMON: Final = ("post", "costs", "by", "after", "when", "takes", "note")

@@ -2,11 +2,12 @@
 
 import json
 import sys
+from dataclasses import asdict
 from pathlib import Path
 
 import click
 
-from scoring import Problem, Rulebook, RulebookError, read_rulebook
+from scoring import Grade, Problem, Rulebook, RulebookError, lint, read_rulebook
 from web.cli import WRONG
 
 
@@ -18,10 +19,13 @@ from web.cli import WRONG
     type=click.Path(exists=True, dir_okay=False, path_type=Path),
 )
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document instead of lines.")
-def command(rulebooks: tuple[Path, ...], *, as_json: bool) -> None:
+@click.option("--strict", is_flag=True, help="Let warnings count as problems.")
+def command(rulebooks: tuple[Path, ...], *, as_json: bool, strict: bool) -> None:
     """Read RULEBOOKS and name every problem as file:line:column: path: sentence.
 
-    Exits with 1 when any of them has a problem.
+    Below a rulebook without problems stand remarks on what is likely to go wrong on the day:
+    warnings, and advice. Exits with 1 when any rulebook has a problem; remarks do not count,
+    unless with --strict warnings do.
     """
     read = {path: _read(path) for path in rulebooks}
     if as_json:
@@ -30,10 +34,18 @@ def command(rulebooks: tuple[Path, ...], *, as_json: bool) -> None:
         for path, result in read.items():
             if isinstance(result, Rulebook):
                 click.echo(f"{path}: {_summary(result)}")
+                for remark in lint(result):
+                    click.echo(f"{path}: {remark.grade}: {remark.says}")
             else:
                 click.echo(result)
-    if not all(isinstance(result, Rulebook) for result in read.values()):
+    if not all(_passes(result, strict=strict) for result in read.values()):
         sys.exit(WRONG)
+
+
+def _passes(result: Rulebook | RulebookError, *, strict: bool) -> bool:
+    if not isinstance(result, Rulebook):
+        return False
+    return not strict or all(remark.grade is not Grade.WARNING for remark in lint(result))
 
 
 def _read(path: Path) -> Rulebook | RulebookError:
@@ -54,7 +66,14 @@ def _summary(book: Rulebook) -> str:
 
 def _shape(path: Path, result: Rulebook | RulebookError) -> dict[str, object]:
     if isinstance(result, Rulebook):
-        return {"file": str(path), "good": True, "hash": result.hash, "problems": []}
+        remarks = [asdict(remark) for remark in lint(result)]
+        return {
+            "file": str(path),
+            "good": True,
+            "hash": result.hash,
+            "problems": [],
+            "remarks": remarks,
+        }
     return {
         "file": str(path),
         "good": False,
