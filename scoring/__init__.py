@@ -6,6 +6,7 @@ everything, and gives values back.
 
 from scoring.clock import OfficialTime, Way
 from scoring.codec import SHAPE, decode, encode, kind_of
+from scoring.compare import Change, Matter, compare
 from scoring.durations import format_duration, format_seconds, format_thousandths, parse_duration
 from scoring.entries import (
     OBSERVATIONS,
@@ -90,6 +91,7 @@ __all__ = [
     "CategoryId",
     "Cell",
     "CellKind",
+    "Change",
     "CloseOut",
     "Column",
     "Control",
@@ -112,6 +114,7 @@ __all__ = [
     "Given",
     "Grade",
     "Mark",
+    "Matter",
     "Measured",
     "Moment",
     "Moved",
@@ -154,6 +157,7 @@ __all__ = [
     "Way",
     "What",
     "Withdrawal",
+    "compare",
     "decode",
     "describe",
     "encode",

@@ -203,7 +203,7 @@ def _shared_words(book: Rulebook) -> Iterator[Remark]:
 
 def _claimed_twice(book: Rulebook) -> Iterator[Remark]:
     for rule in book.rules.values():
-        if rule.kind == "callout" and len(rule.by) > 1:
+        if rule.kind == "callout" and len(rule.by) > len(rule.items):
             roles = " and ".join(f"'{role}'" for role in rule.by)
             yield Remark(
                 Grade.ADVICE,
