@@ -81,7 +81,7 @@ def build_server(settings: Settings) -> Server:
     postings = Postings(runs, directory, announcer, clock)
     intake = Intake(runs, writer, announcer, clock)
     register(socketio, Desk(runs, intake, postings, clock, settings.pace, join), directory)
-    app.extensions[KEY] = Parts(directory, clock, Sheets(runs, directory))
+    app.extensions[KEY] = Parts(directory, announcer, clock, Sheets(runs, directory))
     for room in (signing, screens, team, links):
         app.register_blueprint(room.pages)
     _answer_errors(app)

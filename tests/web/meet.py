@@ -131,6 +131,10 @@ class Announced:
         """Remember a posting."""
         self.told.append(("posted", event, number))
 
+    def revoked(self, link: str) -> None:
+        """Remember a link that was revoked."""
+        self.told.append(("revoked", link))
+
 
 def _rulebook(name: str) -> bytes:
     return rulebook_text(rulebook=name, title=f"Rules of the {name}", **_BOOK).encode()

@@ -323,7 +323,7 @@ def test_a_link_that_is_gone_signs_nobody_in(meet: Meet, engine: Engine) -> None
 
 def test_a_renewed_link_is_another_for_the_same_place(meet: Meet) -> None:
     old = meet.link("north-1")
-    new = renew(meet.directory, meet.clock, meet.actor("head"), old)
+    new = renew(meet.directory, meet.announced, meet.clock, meet.actor("head"), old)
     with pytest.raises(NotSignedInError):
         actor_of(meet.directory, old)
     assert replace(actor_of(meet.directory, new.id), link=old) == replace(
@@ -335,9 +335,9 @@ def test_a_link_is_renewed_once(meet: Meet) -> None:
     """A button pressed twice makes no second link."""
     old, head = meet.link("north-1"), meet.actor("head")
     before = len(live_links(meet.directory, "cliff"))
-    renew(meet.directory, meet.clock, head, old)
+    renew(meet.directory, meet.announced, meet.clock, head, old)
     with pytest.raises(NotFoundError):
-        renew(meet.directory, meet.clock, head, old)
+        renew(meet.directory, meet.announced, meet.clock, head, old)
     assert len(live_links(meet.directory, "cliff")) == before
 
 
@@ -355,7 +355,7 @@ def test_a_link_is_renewed_by_the_head_judge_of_its_event_only(
 ) -> None:
     wanted = link if link == "made-up" else meet.link(link)
     with pytest.raises(error):
-        renew(meet.directory, meet.clock, meet.actor(person), wanted)
+        renew(meet.directory, meet.announced, meet.clock, meet.actor(person), wanted)
     if link != "made-up":
         assert meet.link(link) == wanted
 

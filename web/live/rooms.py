@@ -22,9 +22,13 @@ def run_room(run: RunId) -> str:
     return f"run {run}"
 
 
+def _link_room(link: str) -> str:
+    return f"link {link}"
+
+
 def rooms_of(actor: Actor) -> list[str]:
     """The rooms a screen belongs in from the start."""
-    rooms = [f"event {actor.event}"]
+    rooms = [f"event {actor.event}", _link_room(actor.link)]
     if actor.may(Action.SEE_RUNS):
         rooms.append(f"staff {actor.event}")
     if actor.may(Action.SEE_FINDINGS):
@@ -55,11 +59,17 @@ class SocketAnnouncer:
         """Say that there is a new posting."""
         gevent.spawn(self._emit, "posted", {"number": number}, f"event {event}")
 
+    def revoked(self, link: str) -> None:
+        """End the connections of a link that signs nobody in any more."""
+        server: Any = self._socketio.server  # type: ignore[attr-defined] # Not in the stubs.
+        for sid, _ in list(server.manager.get_participants("/", _link_room(link))):
+            gevent.spawn(server.disconnect, sid)
+
     def _say(self) -> None:
         waiting, self._waiting = self._waiting, {}
         for run, (event, seq) in waiting.items():
-            self._emit("reached", {"run": run, "seq": seq}, run_room(run))
-            self._emit("reached", {"run": run, "seq": seq}, f"desk {event}")
+            # One emit, so that a screen in both rooms hears it once.
+            self._emit("reached", {"run": run, "seq": seq}, run_room(run), f"desk {event}")
             self._say_stage(run, event)
 
     def _say_stage(self, run: RunId, event: str) -> None:
@@ -72,8 +82,8 @@ class SocketAnnouncer:
             self._stages[run] = clock
             self._emit("stage", {"run": line}, f"staff {event}")
 
-    def _emit(self, name: str, data: Mapping[str, Any], room: str) -> None:
+    def _emit(self, name: str, data: Mapping[str, Any], *rooms: str) -> None:
         try:
-            self._socketio.emit(name, data, to=room)
+            self._socketio.emit(name, data, to=rooms)  # type: ignore[arg-type] # It takes several.
         except Exception:  # noqa: BLE001 - an announcement costs a screen a refetch, never an entry
             _LOG.exception("an announcement was lost; screens fetch it later")

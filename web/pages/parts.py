@@ -5,7 +5,7 @@ from typing import cast
 
 from flask import current_app
 
-from web.services.ports import Clock, Directory
+from web.services.ports import Announcer, Clock, Directory
 from web.services.sheets import Sheets
 
 KEY = "fairlead"
@@ -16,6 +16,7 @@ class Parts:
     """What pages need."""
 
     directory: Directory
+    announcer: Announcer
     clock: Clock
     sheets: Sheets
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from web.errors import ForbiddenError, NotFoundError
 from web.services.access import Action, Actor
-from web.services.ports import Clock, Directory
+from web.services.ports import Announcer, Clock, Directory
 from web.values import Link
 
 
@@ -19,7 +19,9 @@ def live_links(directory: Directory, event: str) -> list[Link]:
     return [link for link in directory.links(event) if link.revoked_at is None]
 
 
-def renew(directory: Directory, clock: Clock, actor: Actor, link_id: str) -> Link:
+def renew(
+    directory: Directory, announcer: Announcer, clock: Clock, actor: Actor, link_id: str
+) -> Link:
     """Revoke a link at once and make another for the same person and place.
 
     Raises `ForbiddenError`, or `NotFoundError` where the event has no such live link.
@@ -34,6 +36,7 @@ def renew(directory: Directory, clock: Clock, actor: Actor, link_id: str) -> Lin
         )
     now = clock()
     directory.revoke(old.id, now)
+    announcer.revoked(old.id)
     new = replace(old, id=new_link_id(), made_at=now, revoked_at=None)
     directory.add(new)
     return new

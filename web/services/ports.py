@@ -97,3 +97,7 @@ class Announcer(Protocol):
     def posted(self, event: str, number: int) -> None:
         """An event has a new posting."""
         ...
+
+    def revoked(self, link: str) -> None:
+        """A sign-in link signs nobody in any more."""
+        ...
