@@ -5,7 +5,14 @@ from dataclasses import dataclass
 from typing import Any
 
 from scoring import RunId
-from web.live.views import card_view, questions_view, rulebook_view, run_view, stored_view
+from web.live.views import (
+    card_view,
+    official_view,
+    questions_view,
+    rulebook_view,
+    run_view,
+    stored_view,
+)
 from web.services.access import Action, Actor
 from web.services.intake import Intake
 from web.services.ports import Clock
@@ -87,17 +94,20 @@ def observe(desk: Desk, actor: Actor, entries: list[dict[str, Any]]) -> dict[str
 
 
 def card(desk: Desk, actor: Actor, run: str) -> dict[str, Any]:
-    """The scorecard of a run for the head judge; for a judge what the own post has left open."""
+    """The scorecard of a run for the head judge; for others what the own post has left open.
+
+    A timekeeper also sees what the watches came to.
+    """
     actor.must(Action.SEE_RUNS)
     plan = desk.runs.plan(run, actor)
     if actor.may(Action.SEE_FINDINGS):
         return {"run": run_view(desk.runs, plan), "scorecard": card_view(desk.runs, plan)}
     book, scorecard = desk.runs.book(plan.event), desk.runs.card(plan.id)
     own = frozenset(rule.id for rule in book.rules.values() if actor.post in rule.posts)
-    return {
-        "run": run_view(desk.runs, plan),
-        "scorecard": {"stage": scorecard.stage, "questions": questions_view(scorecard, own)},
-    }
+    shown: dict[str, Any] = {"stage": scorecard.stage, "questions": questions_view(scorecard, own)}
+    if actor.role is Role.TIMEKEEPER:
+        shown["official"] = official_view(scorecard)
+    return {"run": run_view(desk.runs, plan), "scorecard": shown}
 
 
 def standings(desk: Desk, actor: Actor) -> dict[str, Any]:

@@ -71,22 +71,11 @@ def stored_view(stored: Stored) -> dict[str, Any]:
 def card_view(runs: Runs, plan: RunPlan) -> dict[str, Any]:
     """A scorecard with everything it stands on, for the head judge."""
     card, book = runs.card(plan.id), runs.book(plan.event)
-    official = card.official
     return {
         "stage": card.stage,
         "status": card.status,
         "why": card.why,
-        "official": (
-            {
-                "time": official.time,
-                "way": official.way,
-                "wanted": official.wanted,
-                "readings": list(official.readings),
-                "back": official.back,
-            }
-            if official is not None
-            else None
-        ),
+        "official": official_view(card),
         "watches": {
             str(watch): entry.what.elapsed
             for watch, entry in card.run.watches.items()
@@ -113,6 +102,20 @@ def card_view(runs: Runs, plan: RunPlan) -> dict[str, Any]:
             if (runs_entry := runs.entry(plan.id, each)) is not None
         ],
         "dangers": [_entry(runs, card, entry) for entry in card.run.dangers],
+    }
+
+
+def official_view(card: Scorecard) -> dict[str, Any] | None:
+    """The official time and how it was made, once there is one."""
+    official = card.official
+    if official is None:
+        return None
+    return {
+        "time": official.time,
+        "way": official.way,
+        "wanted": official.wanted,
+        "readings": list(official.readings),
+        "back": official.back,
     }
 
 
