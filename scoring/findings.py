@@ -1,5 +1,6 @@
 """Run × rulebook → findings: each failure with what it costs, why, and who ruled on it."""
 
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
@@ -71,10 +72,11 @@ def orphans(run: Run, findings: tuple[Finding, ...]) -> tuple[EntryId, ...]:
     """The rulings on findings that no longer stand, under that name or another."""
     failures = [finding.failure for finding in findings]
     names = {failure.id for failure in failures}
+    stands_on = _stands_on(failures)
     return tuple(
         entry.id
         for name, entry in run.rulings.items()
-        if name not in names and _heir(entry, failures) is None
+        if name not in names and _heir(entry, stands_on) is None
     )
 
 
@@ -84,27 +86,37 @@ def _rulings(run: Run, failures: list[Failure]) -> Mapping[FindingId, Entry]:
     A breach is named after its first mark, so it is named anew when that mark is withdrawn or an
     earlier one arrives late. What was ruled on it goes with it.
     """
-    names = {failure.id for failure in failures}
+    names, stands_on = {failure.id for failure in failures}, _stands_on(failures)
     latest: dict[FindingId, Entry] = {}
     for name, entry in sorted(run.rulings.items(), key=lambda each: each[1].when):
-        heir = name if name in names else _heir(entry, failures)
+        heir = name if name in names else _heir(entry, stands_on)
         if heir is not None:
             latest[heir] = entry
     return latest
 
 
-def _heir(entry: Entry, failures: list[Failure]) -> FindingId | None:
+def _stands_on(failures: list[Failure]) -> Mapping[EntryId, list[FindingId]]:
+    """The failures that stand on each entry, in their order."""
+    found: dict[EntryId, list[FindingId]] = {}
+    for failure in failures:
+        for entry in failure.stands_on:
+            found.setdefault(entry, []).append(failure.id)
+    return found
+
+
+def _heir(entry: Entry, stands_on: Mapping[EntryId, list[FindingId]]) -> FindingId | None:
     """The failure of the same family that stands on most of what a ruling stood on."""
     if not isinstance(entry.what, Ruling):
         return None
-    family, stood = entry.what.finding.partition("/")[0], set(entry.what.stands_on)
-    shared = [
-        (len(stood.intersection(failure.stands_on)), failure.id)
-        for failure in failures
-        if failure.id.partition("/")[0] == family
-    ]
-    most, heir = max(shared, key=lambda each: each[0], default=(0, None))
-    return heir if most else None
+    family = entry.what.finding.partition("/")[0]
+    shared = Counter(
+        failure
+        for each in set(entry.what.stands_on)
+        for failure in stands_on.get(each, ())
+        if failure.partition("/")[0] == family
+    )
+    most = max(shared.values(), default=0)
+    return min((failure for failure, times in shared.items() if times == most), default=None)
 
 
 def _in_time(failure: Failure) -> tuple[bool, int, str]:

@@ -1,5 +1,6 @@
 """A conduct rule: what must hold always, during a task, or from one rule until another."""
 
+from collections import deque
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
@@ -154,12 +155,15 @@ def _whom(seen: list[Entry]) -> str:
 def _same_moments(marks: tuple[Entry, ...], window: int) -> list[list[Entry]]:
     """Marks of different judges close together, as one breach each, in order of time."""
     breaches: list[list[Entry]] = []
-    near: list[list[Entry]] = []
+    near: deque[list[Entry]] = deque()
     for entry in (mark for mark in marks if isinstance(mark.what, Breach)):
-        near = [breach for breach in near if entry.at - breach[0].at <= window]
+        while near and entry.at - near[0][0].at > window:
+            near.popleft()
         for breach in near:
-            same = {_whom([other]) for other in (*breach, entry)} - {""}
-            if entry.by not in {other.by for other in breach} and len(same) <= 1:
+            known = _whom(breach), _whom([entry])
+            if all(entry.by != other.by for other in breach) and (
+                "" in known or known[0] == known[1]
+            ):
                 breach.append(entry)
                 break
         else:
