@@ -5,7 +5,8 @@ ScoringError                a sentence for a person; the shells decide how to sh
 ├── RulebookError           a rulebook with problems: all of them, each with its line
 ├── EntryError              a stored or sent mapping that is no entry
 ├── TableError              a run table with problems: all of them, each with its row
-└── DurationError           a text that is no duration
+├── DurationError           a text that is no duration
+└── UnitError               a text that is no unit, or no amount in one
 ```
 
 Odd things *on* a record (a stop without a start, two readings of one watch) are no errors:
@@ -21,6 +22,10 @@ class ScoringError(Exception):
 
 class DurationError(ScoringError):
     """A text that is no duration."""
+
+
+class UnitError(ScoringError):
+    """A text that is no unit, or no amount in one."""
 
 
 class EntryError(ScoringError):
@@ -46,7 +51,7 @@ class _ProblemsError(ScoringError):
 
     def __init__(self, file: str, problems: tuple[Problem, ...]) -> None:
         self.file = file
-        self.problems = tuple(sorted(problems))
+        self.problems = tuple(sorted(set(problems)))
         super().__init__("\n".join(f"{file}:{problem}" for problem in self.problems))
 
 

@@ -6,7 +6,7 @@ value is made.
 """
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -17,6 +17,7 @@ from scoring.errors import Problem, RulebookError
 from scoring.fields import KEY, UNREADABLE
 from scoring.rulebook.checks import Path, build
 from scoring.rulebook.model import Rulebook
+from scoring.rulebook.reuse import expand
 from scoring.rulebook.schema import RulebookSchema
 
 LARGEST: Final = 1_000_000
@@ -43,12 +44,15 @@ def read_rulebook(content: bytes, file: str = "rulebook") -> Rulebook:
         raise RulebookError(file, (error.problem,)) from error
     if reading.problems:
         raise RulebookError(file, tuple(reading.problems))
+    if isinstance(data, dict):
+        data = reading.expanded(data)
+    problems, values = list(reading.problems), {}
     try:
         values = RulebookSchema().load(data)
     except ValidationError as error:
-        raise RulebookError(
-            file, tuple(reading.problem(path, says) for path, says in _flat(error.messages, ()))
-        ) from error
+        problems += [reading.problem(path, says) for path, says in _flat(error.messages, ())]
+    if problems:
+        raise RulebookError(file, tuple(problems))
     book, complaints = build(values, hashlib.sha256(content).hexdigest())
     if book is None:
         raise RulebookError(
@@ -127,6 +131,8 @@ class _Reading:
         self.problems: list[Problem] = []
         self._places: dict[Path, _Place] = {}
         self._values = 0
+        #: Where a rule is written whose number a use of a block has moved.
+        self._origins: Mapping[Any, Path] = {}
 
     def value(self, node: yaml.Node, path: Path, depth: int) -> Any:
         """Plain text, lists and mappings of a node."""
@@ -162,6 +168,13 @@ class _Reading:
                 values[key.value] = self.value(value, (*path, key.value), depth + 1)
         return values
 
+    def expanded(self, data: dict[str, Any]) -> dict[str, Any]:
+        """The values with every use of a block written out."""
+        result = expand(data)
+        self.problems.extend(self.problem(path, says) for path, says in result.wrong)
+        self._origins = result.origins
+        return result.data
+
     def _refuse(self, node: yaml.Node, path: Path, says: str) -> None:
         mark = node.start_mark
         self.problems.append(Problem(mark.line + 1, mark.column + 1, _said(path), _shown(says)))
@@ -182,6 +195,10 @@ class _Reading:
 
         Where one thing stands without the brackets of a list, nobody wrote its number.
         """
+        for length in (4, 2):
+            if path[:length] in self._origins:
+                path = (*self._origins[path[:length]], *path[length:])
+                break
         written: Path = ()
         for n, part in enumerate(path):
             if (*written, part) in self._places:
