@@ -15,6 +15,7 @@ from scoring.entries import (
     Addition,
     Breach,
     CloseOut,
+    Competence,
     Count,
     Decision,
     Entry,
@@ -27,6 +28,7 @@ from scoring.entries import (
     Ruling,
     Signal,
     SignalName,
+    Signature,
     Status,
     StatusRuling,
     TimeBack,
@@ -166,6 +168,11 @@ class _StatusRulingSchema(_WhatSchema):
     reason = _reason()
 
 
+class _SignatureSchema(_WhatSchema):
+    outcome = fields.Enum(Competence, by_value=True, required=True)
+    remark = _text(load_default="")
+
+
 #: The name each kind of entry goes by outside, its class and the schema of its own fields.
 _KINDS: Final[dict[str, tuple[type[What], _WhatSchema]]] = {
     "mark": (Mark, _MarkSchema()),
@@ -183,6 +190,7 @@ _KINDS: Final[dict[str, tuple[type[What], _WhatSchema]]] = {
     "addition": (Addition, _AdditionSchema()),
     "time-back": (TimeBack, _TimeBackSchema()),
     "status": (StatusRuling, _StatusRulingSchema()),
+    "signature": (Signature, _SignatureSchema()),
 }
 _NAMES: Final = {made: name for name, (made, _) in _KINDS.items()}
 

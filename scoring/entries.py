@@ -62,6 +62,13 @@ class Status(StrEnum):
     DISQUALIFIED = "disqualified"
 
 
+class Competence(StrEnum):
+    """What an assessment comes to."""
+
+    COMPETENT = "competent"
+    NOT_YET = "not yet"
+
+
 @dataclass(frozen=True, slots=True)
 class Mark:
     """A judge's word on a rule, or on one item of it.
@@ -197,6 +204,14 @@ class StatusRuling:
     reason: str
 
 
+@dataclass(frozen=True, slots=True)
+class Signature:
+    """The assessor's word on what an assessment has come to, with a remark."""
+
+    outcome: Competence
+    remark: str = ""
+
+
 Observation: TypeAlias = Mark | Breach | Count | Moved | Measured | Value
 What: TypeAlias = (
     Observation
@@ -209,6 +224,7 @@ What: TypeAlias = (
     | Addition
     | TimeBack
     | StatusRuling
+    | Signature
 )
 
 

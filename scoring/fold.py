@@ -20,6 +20,7 @@ from scoring.entries import (
     Ruling,
     Signal,
     SignalName,
+    Signature,
     StatusRuling,
     TimeBack,
     WatchReading,
@@ -90,6 +91,8 @@ class Run:
     times_back: tuple[Entry, ...] = ()
     #: The status ruling that holds: the latest.
     status: Entry | None = None
+    #: The signature that holds for each person: the latest.
+    signatures: tuple[Entry, ...] = ()
 
     @property
     def restarted(self) -> int:
@@ -160,6 +163,7 @@ def fold(entries: Iterable[Entry]) -> Run:
         additions=tuple(_of(live, Addition)),
         times_back=tuple(_of(live, TimeBack)),
         status=max(_of(live, StatusRuling), key=lambda entry: entry.when, default=None),
+        signatures=tuple({entry.by: entry for entry in _of(live, Signature)}.values()),
     )
 
 

@@ -13,6 +13,7 @@ from scoring.entries import (
     Outcome,
     Ruling,
     Signal,
+    Signature,
     StatusRuling,
     TimeBack,
     Value,
@@ -64,6 +65,8 @@ def describe(what: What) -> str:  # noqa: C901, PLR0911, PLR0912 - one case a ki
             return f"{format_duration(what.time)} given back, {what.reason}"
         case StatusRuling():
             return f"{what.status or 'ranked again'}, {what.reason}"
+        case Signature():
+            return f"signed as {what.outcome}" + (f": {what.remark}" if what.remark else "")
 
 
 def _of(item: str) -> str:

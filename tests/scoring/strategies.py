@@ -9,6 +9,7 @@ from scoring import (
     Addition,
     Breach,
     CloseOut,
+    Competence,
     Count,
     Decision,
     Entry,
@@ -18,6 +19,7 @@ from scoring import (
     Ruling,
     Signal,
     SignalName,
+    Signature,
     Status,
     StatusRuling,
     TimeBack,
@@ -77,6 +79,7 @@ def whats(book: Rulebook) -> SearchStrategy[What]:
         ),
         st.builds(Addition, rule, st.integers(1, 4), st.just("seen by all")),
         st.builds(TimeBack, amounts, st.just("our fault")),
+        st.builds(Signature, st.sampled_from(Competence)),
         st.builds(StatusRuling, st.none() | st.sampled_from(Status), st.just("as ruled")),
     )
 

@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from scoring import (
     SHAPE,
+    Competence,
     Decision,
     Entry,
     EntryError,
@@ -14,6 +15,7 @@ from scoring import (
     RuleId,
     Ruling,
     SignalName,
+    Signature,
     Status,
     decode,
     encode,
@@ -57,6 +59,7 @@ ONE_OF_EACH: Final = (
     gave_back(-1_500),
     ended(Status.DID_NOT_START),
     ended(None),
+    entry(Signature(Competence.NOT_YET, "the knot again")),
 )
 MARK: Final[dict[str, Any]] = {
     "shape": 1,

@@ -12,6 +12,7 @@ from scoring import (
     Addition,
     Breach,
     CloseOut,
+    Competence,
     Count,
     Decision,
     Entry,
@@ -30,6 +31,7 @@ from scoring import (
     Ruling,
     Signal,
     SignalName,
+    Signature,
     Status,
     StatusRuling,
     TimeBack,
@@ -97,6 +99,7 @@ MAKES: Final[list[tuple[What, set[Role]]]] = [
     (Addition(RuleId("A1"), 1, "seen"), {Role.HEAD}),
     (TimeBack(1000, "our fault"), {Role.HEAD}),
     (StatusRuling(Status.DID_NOT_START, "no van"), {Role.HEAD}),
+    (Signature(Competence.COMPETENT), {Role.HEAD, Role.JUDGE}),
 ]
 #: A rule of the post at which each role is placed.
 RULE: Final = {Role.TIMEKEEPER: "ready", Role.JUDGE: "A1"}

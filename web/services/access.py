@@ -19,6 +19,7 @@ from scoring import (
     Ruling,
     Signal,
     SignalName,
+    Signature,
     StatusRuling,
     TeamId,
     TimeBack,
@@ -45,9 +46,18 @@ class Action(StrEnum):
 
 #: Which entries each role makes. A danger stop is open to all of them.
 _MAKES: Final[dict[Role, tuple[type[What], ...]]] = {
-    Role.JUDGE: (*OBSERVATIONS, CloseOut, Withdrawal),
+    Role.JUDGE: (*OBSERVATIONS, CloseOut, Signature, Withdrawal),
     Role.TIMEKEEPER: (Signal, WatchReading, *OBSERVATIONS, CloseOut, Withdrawal),
-    Role.HEAD: (Given, Signal, Ruling, Addition, TimeBack, StatusRuling, Withdrawal),
+    Role.HEAD: (
+        Given,
+        Signal,
+        Ruling,
+        Addition,
+        TimeBack,
+        StatusRuling,
+        Signature,
+        Withdrawal,
+    ),
     Role.CAPTAIN: (),
     Role.BOARD: (),
 }
