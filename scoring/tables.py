@@ -239,7 +239,7 @@ class _Reading:
         back = row.read("time back", _signed)
         if status is Status.DID_NOT_START and watches:
             row.wrong("status", "Who did not start has no time; leave one of them out.")
-        if status is None and not watches and not _has_time(row):
+        if not watches and not any(row.text(head) for head in ("status", "time", *_WATCHES)):
             row.wrong("time", "No time and no status; write one of them.")
         if back is not None and watches and back >= min(watches.values()):
             row.wrong("time back", "More time back than the run took.")
@@ -269,11 +269,6 @@ class _Reading:
         # A lone surrogate, which no file should hold, must not stop the reading.
         digest = hashlib.sha256(name.encode(errors="surrogatepass")).hexdigest()
         return Entrant(TeamId(digest[:16]), name, row.text("division"))
-
-
-def _has_time(row: _Row) -> bool:
-    """Whether a time is written, right or wrong: a wrong one has been complained of."""
-    return any(row.text(head) for head in ("time", *_WATCHES))
 
 
 def _status(row: _Row) -> Status | None:

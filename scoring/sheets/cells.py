@@ -1,6 +1,6 @@
 """Tables of typed cells: what they are, whoever shows them."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TypeAlias
 
@@ -25,15 +25,16 @@ class CellKind(StrEnum):
 class Column:
     """A column of a table.
 
-    `total`: the table ends with its sum. `made_of` names the two columns it is made of and how:
-    `("took", "-", "median")`; where either is empty it is empty too.
+    `total`: the table ends with its sum. `made_of` names the columns it is made of, each with its
+    sign: `(("+", "took"), ("-", "median"))`; where one of them is empty it is empty too, and
+    one that the table has not counts for nothing.
     """
 
     key: str
     title: str
     kind: CellKind = CellKind.TEXT
     total: bool = False
-    made_of: tuple[str, str, str] | None = None
+    made_of: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +51,15 @@ class Table:
         """The cells of one column; raises KeyError where there is none."""
         places = {column.key: n for n, column in enumerate(self.columns)}
         return tuple(row[places[key]] for row in self.rows)
+
+    def without(self, key: str) -> "Table":
+        """The table without one column."""
+        kept = [n for n, column in enumerate(self.columns) if column.key != key]
+        return replace(
+            self,
+            columns=tuple(self.columns[n] for n in kept),
+            rows=tuple(tuple(row[n] for n in kept) for row in self.rows),
+        )
 
     def total(self, key: str) -> int:
         """The sum of a column of numbers, empty cells left out."""

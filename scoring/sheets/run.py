@@ -13,6 +13,8 @@ from scoring.kinds.base import Doubt, Failure, Fault, Rule
 from scoring.rulebook import Rulebook
 from scoring.scorecard import Scorecard
 from scoring.sheets.cells import Cell, CellKind, Column, Table
+from scoring.sheets.standings import has_bonuses
+from scoring.words import describe
 
 _RULED: Final = {
     Decision.UPHOLD: "upheld",
@@ -29,7 +31,8 @@ _FINDINGS: Final = (
     Column("fault", "What was found"),
     Column("count", "Count", CellKind.COUNT),
     Column("cost", "Cost", CellKind.COST, total=True),
-    Column("how", "How the cost came about"),
+    Column("given", "Bonus", CellKind.COST, total=True),
+    Column("how", "How that came about"),
     Column("seen", "Who saw it, from which post"),
     Column("state", "State"),
     Column("ruling", "Ruling"),
@@ -98,7 +101,7 @@ class RunTables:
 
     def findings(self) -> Table:
         """Every finding, those that cost nothing too."""
-        return Table(
+        table = Table(
             "findings",
             "Findings",
             _FINDINGS,
@@ -107,6 +110,7 @@ class RunTables:
             if self._card.findings
             else "Nothing was found on this run.",
         )
+        return table if has_bonuses(self._book) else table.without("given")
 
     def _finding(self, finding: Finding) -> tuple[Cell, ...]:
         failure = finding.failure
@@ -119,7 +123,8 @@ class RunTables:
             rule.text if rule is not None else _limit_says(failure.rule, self._book.clock),
             _fault(failure, rule, self._book.clock.step),
             failure.count,
-            finding.cost,
+            None if failure.bonus else finding.cost,
+            -finding.cost if failure.bonus else None,
             _how(finding),
             self._seen(failure.stands_on, failure.doubts),
             "; ".join((finding.state, *finding.doubts)),
@@ -209,7 +214,7 @@ class RunTables:
             )
             for question in self._card.questions
         )
-        return Table("open", "Not seen", _OPEN, rows, "What no judge could say; it costs nothing.")
+        return Table("open", "Not seen", _OPEN, rows, "What no judge could say.")
 
     def _into(self, at: int | None) -> int | None:
         return self._run.into(at) if at is not None else None
@@ -242,7 +247,7 @@ class RunTables:
         if isinstance(entry.what, Mark):
             rule = self._book.rules[entry.what.rule]
             return rule.answers.get(entry.what.outcome, entry.what.outcome)
-        return str(getattr(entry.what, "count", ""))
+        return describe(entry.what)
 
     def _ruling(self, finding: Finding) -> str:
         """What the head judge decided, with name and reason; nothing where there is no ruling."""
@@ -264,7 +269,7 @@ def _limit_says(rule: RuleId, clock: Clock) -> str:
         RUN_LIMIT: ("run", clock.limit),
         WALKTHROUGH_LIMIT: ("walkthrough", clock.walkthrough),
     }
-    name, limit = limits[rule]
+    name, limit = limits.get(rule, ("", None))
     return (
         f"The {name} may take {format_duration(limit.time, 1_000)}." if limit is not None else rule
     )
@@ -279,11 +284,12 @@ def _how(finding: Finding) -> str:
 
 def _fault(failure: Failure, rule: Rule | None, step: int) -> str:
     """What went wrong in words, with the item and by how much; times as fine as `step`."""
+    said = str(failure.fault)
+    if failure.fault is Fault.OUT_OF_ORDER:
+        said += f": begun before {failure.item} was finished"
+    elif failure.item:
+        numbered = rule is not None and rule.items != ("",) and failure.item[0].isdigit()
+        said += f": number {failure.item}" if numbered else f": {failure.item}"
     if failure.margin is not None:
-        by = f"by {format_duration(failure.margin, step)}"
-        if failure.fault is Fault.OUT_OF_ORDER:
-            return f"{failure.fault}: begun before {failure.item} was finished, {by}"
-        return f"{failure.fault} {by}"
-    numbered = rule is not None and rule.items != ("",) and not getattr(rule, "each", ())
-    item = f"number {failure.item}" if numbered and failure.item else failure.item
-    return f"{failure.fault}: {item}" if item else str(failure.fault)
+        said += f", by {format_duration(failure.margin, step)}"
+    return said

@@ -18,10 +18,20 @@ _SPLITS: Final = (
     Column("took", "Took", CellKind.TIME, total=True),
     Column("median", "Median of the field", CellKind.TIME, total=True),
     Column(
-        "over_median", "Over the median", CellKind.TIME, total=True, made_of=("took", "-", "median")
+        "over_median",
+        "Over the median",
+        CellKind.TIME,
+        total=True,
+        made_of=(("+", "took"), ("-", "median")),
     ),
     Column("best", "Best of the field", CellKind.TIME, total=True),
-    Column("over_best", "Over the best", CellKind.TIME, total=True, made_of=("took", "-", "best")),
+    Column(
+        "over_best",
+        "Over the best",
+        CellKind.TIME,
+        total=True,
+        made_of=(("+", "took"), ("-", "best")),
+    ),
 )
 
 

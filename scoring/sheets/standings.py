@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from typing import Final
 
 from scoring.findings import State
+from scoring.kinds.bonus import Bonus
 from scoring.rulebook import Rulebook
 from scoring.scorecard import Scorecard
 from scoring.sheets.cells import Cell, CellKind, Column, Table
@@ -14,13 +15,19 @@ def standings_table(standings: Iterable[Standing], book: Rulebook, posting: str 
     """The standings from first to last; `posting` says in words which posting they are."""
     rows = tuple(standings)
     leader = next((row.scorecard.total for row in rows if row.place is not None), None)
-    return Table(
+    table = Table(
         "standings",
         f"Standings: {book.title}, edition {book.edition}",
         _STANDINGS,
         tuple(_standing_row(row, leader) for row in rows),
         posting,
     )
+    return table if has_bonuses(book) else table.without("bonus")
+
+
+def has_bonuses(book: Rulebook) -> bool:
+    """Whether a rulebook gives anything: only then do its sheets speak of bonuses."""
+    return any(isinstance(rule, Bonus) for rule in book.rules.values())
 
 
 _STANDINGS: Final = (
@@ -30,7 +37,13 @@ _STANDINGS: Final = (
     Column("division_place", "Place in division", CellKind.PLACE),
     Column("time", "Official time", CellKind.TIME),
     Column("penalty", "Penalties", CellKind.COST),
-    Column("total", "Total", CellKind.TIME, made_of=("time", "+", "penalty")),
+    Column("bonus", "Bonuses", CellKind.COST),
+    Column(
+        "total",
+        "Total",
+        CellKind.TIME,
+        made_of=(("+", "time"), ("+", "penalty"), ("-", "bonus")),
+    ),
     Column("behind", "Behind the first", CellKind.TIME),
     Column("findings", "Findings", CellKind.COUNT),
     Column("remark", "Remark"),
@@ -50,6 +63,7 @@ def _standing_row(row: Standing, leader: int | None) -> tuple[Cell, ...]:
         row.division_place,
         card.official.time if card.official is not None else None,
         card.penalty if card.official is not None else None,
+        card.bonus if card.official is not None else None,
         card.total,
         behind,
         counting(card),

@@ -11,7 +11,7 @@ from scoring.scorecard import Scorecard
 from scoring.sheets.cells import Cell, CellKind, Fact, Table
 from scoring.sheets.run import RunTables
 from scoring.sheets.splits import splits_table
-from scoring.sheets.standings import counting, say_status, say_tie
+from scoring.sheets.standings import counting, has_bonuses, say_status, say_tie
 from scoring.standings import Standing
 
 
@@ -19,8 +19,9 @@ from scoring.standings import Standing
 class TeamSheet:
     """What a team takes home. `step` is the finest step of the official time, in milliseconds.
 
-    The fact `penalty` is the total of `cost` in `findings`; the fact `total`, where it has a
-    value, is `official` and `penalty` together. `extras` are tables that only some runs have.
+    The facts `penalty` and `bonus` are the totals of `cost` and `given` in `findings`; the fact
+    `total`, where it has a value, is `official` and `penalty` less `bonus`. `extras` are tables
+    that only some runs have.
     """
 
     team: TeamId
@@ -88,6 +89,8 @@ def _summary(standing: Standing, ranked: int, book: Rulebook, posting: str) -> I
     yield Fact("posting", "Posting", posting or "not posted")
     yield from _time_facts(card, book.clock)
     yield Fact("penalty", "Penalties", card.penalty, CellKind.COST)
+    if has_bonuses(book):
+        yield Fact("bonus", "Bonuses", card.bonus, CellKind.COST)
     yield Fact("total", "Total", card.total, CellKind.TIME)
     yield Fact("status", "Status", say_status(card) or "finished")
     yield Fact("place", "Place", standing.place, CellKind.PLACE)

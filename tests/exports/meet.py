@@ -53,6 +53,7 @@ penalties:
   callout: {seconds: 2.5}
   safety: {seconds: 30, then: [60, disqualify], severity: safety}
   returns: {seconds: 5, per: item, cap: 20}
+  tidy: {seconds: 15}
 clock:
   run: {limit: 20 min, over: {seconds: 1, per: second}}
   official: {from: [middle of three, slower of two], to: 0.1 s, round: up}
@@ -75,6 +76,7 @@ tasks:
       - {callout: lifting, say: Lifting, by: jack, each: [first, second, third], costs: callout}
 rules:
   - {conduct: hands, text: Hands stay out from under the deck, post: [east, west], costs: safety}
+  - {bonus: tidy, text: All slings coiled, post: west, gives: tidy}
   - {returns: tools, text: Tools back in the chest, post: west, costs: returns}
 """
 BOOK = read_rulebook(RULEBOOK, "bridge-lift.yaml")
@@ -119,6 +121,7 @@ def _well(elapsed: int, pace: int) -> Iterator[tuple[int, str, What]]:
     for watch, off in ((1, -40), (2, 10), (3, 60)):
         yield elapsed + 1_000, "cy", WatchReading(watch, elapsed + off)
     yield elapsed + 2_000, "bo", Count(RuleId("tools"), 0)
+    yield elapsed + 2_000, "bo", Mark(RuleId("tidy"), Outcome.MISSING, timed=False)
     for who in ("ann", "bo"):
         yield elapsed + 3_000, who, CloseOut()
 
@@ -135,6 +138,7 @@ def full_record() -> list[Entry]:
         (300_000, "bo", Mark(RuleId("lifting"), Outcome.MISSING, "second")),
         (301_000, "bo", Mark(RuleId("B1"), Outcome.UNSEEN)),
         (1_300_000, "bo", Count(RuleId("tools"), 3)),
+        (1_301_000, "bo", Mark(RuleId("tidy"), Outcome.GOOD, timed=False)),
         (
             1_400_000,
             "hd",

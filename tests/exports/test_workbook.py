@@ -98,8 +98,10 @@ def test_what_is_a_total_is_a_live_formula() -> None:
     book = opened(team_workbook(sheet()))
     facts = {fact.key: n for n, fact in enumerate(sheet().summary, start=2)}
     summary = book["Summary"]
-    assert summary[f"B{facts['penalty']}"].value == "=SUM(Findings!$G$4:$G$10)"
-    assert summary[f"B{facts['total']}"].value == f"=B{facts['official']}+B{facts['penalty']}"
+    assert summary[f"B{facts['penalty']}"].value == "=SUM(Findings!$G$4:$G$11)"
+    assert summary[f"B{facts['bonus']}"].value == "=SUM(Findings!$H$4:$H$11)"
+    official, penalty, bonus = (f"B{facts[key]}" for key in ("official", "penalty", "bonus"))
+    assert summary[f"B{facts['total']}"].value == f"={official}+{penalty}-{bonus}"
     assert book["Splits"]["F4"].value == "=D4-E4"
     assert book["Splits"]["F6"].value == "=SUM($F$4:$F$5)"
 

@@ -49,7 +49,7 @@ _WIDTHS: Final = {
 _USUAL: Final = 10.5
 _SUMMARY: Final = (26, 70)
 #: The facts that the rest of a summary leads to.
-_MAIN: Final = {"team", "official", "penalty", "total", "place"}
+_MAIN: Final = {"team", "official", "penalty", "bonus", "total", "place"}
 
 
 def team_workbook(sheet: TeamSheet) -> bytes:
@@ -177,8 +177,11 @@ def _summary(book: Workbook, team: TeamSheet, look: Look, page: _Page) -> None:
     sheet.row_dimensions[1].height = 2 * LINE
     rows = {fact.key: n for n, fact in enumerate(team.summary, start=2)}
     formulas = {"penalty": f"=SUM(Findings!{_range(team.findings, 'cost')})"}
+    if "bonus" in rows:
+        formulas["bonus"] = f"=SUM(Findings!{_range(team.findings, 'given')})"
     if team.fact("total") is not None:
-        formulas["total"] = f"=B{rows['official']}+B{rows['penalty']}"
+        less = f"-B{rows['bonus']}" if "bonus" in rows else ""
+        formulas["total"] = f"=B{rows['official']}+B{rows['penalty']}{less}"
     for number, fact in enumerate(team.summary, start=2):
         style = look.style(Part.MAIN if fact.key in _MAIN else Part.FACT, fact.kind)
         sheet.append(
@@ -221,7 +224,7 @@ def _table(book: Workbook, table: Table, title: str, look: Look, page: _Page) ->
         sheet.append(
             [
                 _made(sheet, column, letters, number, style)
-                if column.made_of is not None and value is not None
+                if column.made_of and value is not None
                 else _cell(sheet, _days(column.kind, value), style)
                 for column, value, style in zip(columns, row, styles, strict=True)
             ]
@@ -237,8 +240,8 @@ def _table(book: Workbook, table: Table, title: str, look: Look, page: _Page) ->
 def _made(
     sheet: Worksheet, column: Column, letters: dict[str, str], row: int, style: int
 ) -> StyledCell:
-    one, sign, other = column.made_of or ("", "", "")
-    return _formula(sheet, f"={letters[one]}{row}{sign}{letters[other]}{row}", style)
+    parts = [f"{sign}{letters[key]}{row}" for sign, key in column.made_of if key in letters]
+    return _formula(sheet, f"={''.join(parts).removeprefix('+')}", style)
 
 
 def _totals(sheet: Worksheet, table: Table, look: Look) -> None:
