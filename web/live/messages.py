@@ -4,8 +4,10 @@ An answer is `{"ok": true, "reply": {…}}` or `{"ok": false, "error": {"code": 
 Unknown messages are answered too.
 """
 
-from collections.abc import Callable, Mapping
+import logging
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import islice
 from typing import Any, Final
 
 from marshmallow import Schema, ValidationError, fields, validate
@@ -13,21 +15,35 @@ from marshmallow import Schema, ValidationError, fields, validate
 from web.errors import AppError, BadMessageError
 from web.live import handlers
 from web.live.handlers import Desk
+from web.live.transport import MALFORMED
 from web.services.access import Actor
 from web.values import Standing
 
 _MOST_ENTRIES: Final = 200
 _LATEST: Final = 2**53
+#: How much of a name, and how many complaints, an answer repeats.
+_SHOWN: Final = 40
+_COMPLAINTS: Final = 5
+_LOG: Final = logging.getLogger(__name__)
 
 
 class Empty(Schema):
     """A message that carries nothing."""
 
 
+class Number(fields.Float):
+    """A number, and no text that looks like one."""
+
+    def _validated(self, value: Any) -> float:
+        if isinstance(value, str):
+            raise self.make_error("invalid", input=value)
+        return super()._validated(value)
+
+
 class Time(Schema):
     """`sent`: the tablet's clock when it sent this, in milliseconds."""
 
-    sent = fields.Float(required=True)
+    sent = Number(required=True)
 
 
 class Follow(Schema):
@@ -79,21 +95,43 @@ MESSAGES: Final[Mapping[str, Message]] = {
 }
 
 
-def answer(desk: Desk, actor: Callable[[], Actor], name: str, data: object) -> dict[str, Any]:
-    """The answer to a message, whatever it is."""
+def answer(desk: Desk, actor: Callable[[], Actor], name: str, *data: object) -> dict[str, Any]:
+    """The answer to a message, whatever it is and whatever becomes of it."""
     try:
-        message = MESSAGES.get(name)
-        if message is None:
-            raise BadMessageError(f"There is no message '{name[:40]}'.", "unknown_message")
-        try:
-            said = message.schema.load(data if data is not None else {})  # type: ignore[arg-type] # the schema says if it is no mapping
-        except ValidationError as error:
-            raise BadMessageError(f"'{name}' is not of its shape: {_sentence(error)}") from error
-        return {"ok": True, "reply": message.handle(desk, actor(), **said)}
+        handle, said = _read(name, data)
+        return {"ok": True, "reply": handle(desk, actor(), **said)}
     except AppError as error:
         return {"ok": False, "error": error.shape()}
+    except Exception:  # noqa: BLE001 - a message is answered, whatever it is that fails
+        _LOG.exception("the message '%s' could not be answered", name[:_SHOWN])
+        failed = AppError("The server failed at this; the mistake is its own. Try again.")
+        return {"ok": False, "error": failed.shape()}
 
 
-def _sentence(error: ValidationError) -> str:
-    messages = error.messages if isinstance(error.messages, dict) else {"_schema": error.messages}
-    return "; ".join(f"{str(key)[:40]}: {said}"[:200] for key, said in list(messages.items())[:5])
+def _read(
+    name: str, data: Sequence[object]
+) -> tuple[Callable[..., dict[str, Any]], Mapping[str, Any]]:
+    """What answers a message, and the fields it carries: one mapping, or none for no fields."""
+    if name == MALFORMED:
+        raise BadMessageError("That was no message: a name and one mapping are wanted.")
+    message = MESSAGES.get(name)
+    if message is None:
+        raise BadMessageError(f"There is no message '{name[:_SHOWN]}'.", "unknown_message")
+    if len(data) > 1:
+        raise BadMessageError(f"'{name}' carries one mapping; {len(data)} values came.")
+    try:
+        said: Mapping[str, Any] = message.schema.load(data[0] if data else {})  # type: ignore[arg-type] # the schema says if it is no mapping
+    except ValidationError as error:
+        complaints = "; ".join(islice(_complaints(error.messages, ""), _COMPLAINTS))
+        raise BadMessageError(f"'{name}' is not of its shape. {complaints}") from error
+    return message.handle, said
+
+
+def _complaints(messages: object, path: str) -> Iterator[str]:
+    if isinstance(messages, Mapping):
+        for key, below in messages.items():
+            under = path if key == "_schema" else f"{path}.{key}".lstrip(".")[:_SHOWN]
+            yield from _complaints(below, under)
+    else:
+        says = " ".join(map(str, messages)) if isinstance(messages, list) else str(messages)
+        yield f"{path}: {says}" if path else says

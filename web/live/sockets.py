@@ -45,7 +45,7 @@ def register(socketio: SocketIO, desk: Desk, directory: Directory) -> None:
             # The directory is asked each time: a link may have been revoked a moment ago.
             return actor_of(directory, links.get(_sid()))
 
-        return answer(desk, actor, name, data[0] if data else None)
+        return answer(desk, actor, name, *data)
 
     socketio.on_event("connect", connected)
     socketio.on_event("disconnect", disconnected)
