@@ -21,6 +21,7 @@ PURE: Final = {
     "itertools",
     "marshmallow",
     "operator",
+    "pint",
     "re",
     "rfc8785",
     "scoring",
