@@ -63,6 +63,7 @@ from scoring.kinds.base import Control, Doubt, Failure, Fault, Question, Rule
 from scoring.kinds.splits import Split
 from scoring.lint import Grade, Remark, lint
 from scoring.rulebook import Rulebook, read_rulebook
+from scoring.rulebook.json_schema import json_schema
 from scoring.rulebook.model import Post
 from scoring.scorecard import ENGINE, Scorecard, Stage, score
 from scoring.sheets import (
@@ -170,6 +171,7 @@ __all__ = [
     "format_duration",
     "format_seconds",
     "format_thousandths",
+    "json_schema",
     "kind_of",
     "lint",
     "parse_duration",

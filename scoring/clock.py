@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
-from typing import Any, Final
+from typing import Any, ClassVar, Final
 
 from marshmallow import ValidationError, post_load, validates_schema
 
@@ -154,10 +154,7 @@ def combine(readings: tuple[int, ...], way: Way) -> Fraction:
 class _Over(Costs):
     """What going over costs: a category, its name, or the words that end the run."""
 
-    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
-        if value == DID_NOT_FINISH:
-            return value
-        return super()._deserialize(value, attr, data, **kwargs)
+    words: ClassVar[tuple[str, ...]] = (DID_NOT_FINISH,)
 
 
 class Measured(StrEnum):

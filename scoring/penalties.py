@@ -6,7 +6,7 @@ Amounts are thousandths of the result's unit: a category in seconds holds millis
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Any, Final
+from typing import Any, ClassVar, Final
 
 from marshmallow import ValidationError, fields, post_load, validates_schema
 
@@ -189,8 +189,12 @@ class Costs(fields.Field[Any]):
     """The name of a category, or a category written in place; deserialises to str or `Category`."""
 
     default_error_messages = MISSING
+    #: What else may stand there, word for word.
+    words: ClassVar[tuple[str, ...]] = ()
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
+        if value in self.words:
+            return value
         if isinstance(value, dict):
             return CategorySchema().load(value)
         return Name().deserialize(value, attr, data, **kwargs)

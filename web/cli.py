@@ -21,6 +21,7 @@ COMMANDS: Final = {
     "check": "Read rulebooks and name every problem in them.",
     "explain": "Say a rulebook, or one rule, in plain words with what it would cost.",
     "compare": "Say what has changed between two editions of a rulebook.",
+    "schema": "Print the format of rulebooks as a JSON Schema, for editors.",
     "score": "Score a table of runs under a rulebook.",
     "serve": "Serve a meet to tablets and screens.",
     "demo": "Play a demo event over real tablets' messages.",

@@ -367,16 +367,9 @@ def failure_id(rule: RuleId, part: str = "", *, why: str = "") -> FindingId:
     return FindingId(f"{name}/{part}" if part else name)
 
 
-class _After(Several):
-    """What must come before: ids, or a mapping that also says what disorder costs."""
+class RuleOrderSchema(Written):
+    """What must come before a rule, with what disorder costs."""
 
-    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
-        if isinstance(value, dict):
-            return _OrderSchema().load(value)
-        return Order(rules=super()._deserialize(value, attr, data, **kwargs))
-
-
-class _OrderSchema(Written):
     rules = Several(Name(), required=True, distinct=True)
     costs = Costs()
     at_once = YesNo(data_key="at-once")
@@ -384,6 +377,17 @@ class _OrderSchema(Written):
     @post_load
     def _make(self, data: dict[str, Any], **_: Any) -> Order:
         return Order(**data)
+
+
+class After(Several):
+    """What must come before: ids, or a mapping that also says what disorder costs."""
+
+    order: ClassVar[type[Written]] = RuleOrderSchema
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
+        if isinstance(value, dict):
+            return self.order().load(value)
+        return Order(rules=super()._deserialize(value, attr, data, **kwargs))
 
 
 class RuleSchema(Written):
@@ -394,7 +398,7 @@ class RuleSchema(Written):
     posts = Several(Name(), distinct=True, data_key="post")
     costs = Costs()
     by = Several(Name(), distinct=True)
-    after = _After(Name(), distinct=True)
+    after = After(Name(), distinct=True)
     when = Pairs()
     takes_time = Duration(data_key="takes")
     note = Text()
