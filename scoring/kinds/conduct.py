@@ -152,6 +152,12 @@ def _whom(seen: list[Entry]) -> str:
     return next((name for name in names if name), "")
 
 
+def _alike(some: list[Entry], others: list[Entry]) -> bool:
+    """Whether marks may be on one person, as far as their judges could tell."""
+    one, other = _whom(some), _whom(others)
+    return one == other or not (one and other)
+
+
 def _same_moments(marks: tuple[Entry, ...], window: int) -> list[list[Entry]]:
     """Marks of different judges close together, as one breach each, in order of time."""
     breaches: list[list[Entry]] = []
@@ -160,10 +166,7 @@ def _same_moments(marks: tuple[Entry, ...], window: int) -> list[list[Entry]]:
         while near and entry.at - near[0][0].at > window:
             near.popleft()
         for breach in near:
-            known = _whom(breach), _whom([entry])
-            if all(entry.by != other.by for other in breach) and (
-                "" in known or known[0] == known[1]
-            ):
+            if all(entry.by != other.by for other in breach) and _alike(breach, [entry]):
                 breach.append(entry)
                 break
         else:
