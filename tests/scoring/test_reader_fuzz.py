@@ -58,7 +58,7 @@ def test_any_title_reads_as_it_is_or_is_refused_at_its_line(title: str, quote: s
 
 
 def test_the_search_for_a_file_that_breaks_the_reader_reads_damaged_files() -> None:
-    assert search(50, seed=7).outcomes["files"] == 50
+    assert search(50, seed=7).files == 50
 
 
 def test_the_search_tells_a_file_that_breaks_the_reader(monkeypatch: pytest.MonkeyPatch) -> None:
