@@ -6,7 +6,7 @@ from typing import Final
 
 from flask import Flask, Response, jsonify, render_template, request
 from flask_socketio import SocketIO
-from werkzeug.exceptions import HTTPException
+from werkzeug.exceptions import BadHost, HTTPException
 
 from web.errors import AppError
 from web.live.handlers import Desk
@@ -34,7 +34,8 @@ HEADERS: Final = {
         "form-action 'self'; frame-ancestors 'none'"
     ),
     "X-Content-Type-Options": "nosniff",
-    "Referrer-Policy": "no-referrer",
+    # Not "no-referrer": browsers then hide the origin from our own forms too.
+    "Referrer-Policy": "same-origin",
     "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
     "Permissions-Policy": "camera=(), geolocation=(), microphone=()",
@@ -92,7 +93,7 @@ def build_server(settings: Settings) -> Server:
 def _with_headers(response: Response) -> Response:
     for name, value in HEADERS.items():
         response.headers.setdefault(name, value)
-    if response.mimetype == "text/html":
+    if request.endpoint != "static":
         response.headers["Cache-Control"] = "no-store"
     return response
 
@@ -110,7 +111,16 @@ def _answer_errors(app: Flask) -> None:
         return answer(error.own_code, error.says, error.status)
 
     @app.errorhandler(HTTPException)
-    def by_http(error: HTTPException) -> tuple[Response | str, int]:
+    def by_http(error: HTTPException) -> Response:
+        if isinstance(error, BadHost):
+            # No page can be made for a host that is none.
+            return Response("There is no such host.\n", error.code, mimetype="text/plain")
         says = {404: "There is no such page.", 413: "That is too large to send."}
         status = error.code or 500
-        return answer("http", says.get(status, error.description or "That did not work."), status)
+        sentence = says.get(status, error.description or "That did not work.")
+        response = app.make_response(answer("http", sentence, status))
+        # RFC 9110: an answer 405 says which methods there are.
+        response.headers.extend(
+            (name, said) for name, said in error.get_headers() if name == "Allow"
+        )
+        return response

@@ -20,6 +20,7 @@ def template(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("meet") / "meet.db"
     engine = open_database(path)
     open_meet(Directory(engine))
+    Directory(engine).secret()
     log = SqlLog(engine)
     Meet(Directory(engine), log).make_noise()
     log.close()

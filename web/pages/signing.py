@@ -54,6 +54,8 @@ def sign_in(code: str) -> AnyResponse:
         ) from error
     actor = actor_of(parts().directory, link if isinstance(link, str) else None)
     session.clear()
+    # Else a browser that is restarted forgets it.
+    session.permanent = True
     session[LINK] = actor.link
     return redirect(SCREENS[actor.role])
 
