@@ -123,7 +123,7 @@ class Announced:
 
     told: list[tuple[Any, ...]] = field(default_factory=list)
 
-    def reached(self, event: str, run: RunId, seq: int) -> None:
+    def reached(self, event: str, run: RunId, seq: int, *, moved: bool) -> None:
         """Remember that a run's record has reached a number."""
         self.told.append(("reached", event, run, seq))
 

@@ -46,14 +46,17 @@ class SocketAnnouncer:
     def __init__(self, socketio: SocketIO) -> None:
         self._socketio = socketio
         self._waiting: dict[RunId, tuple[str, int]] = {}
+        self._moved: set[RunId] = set()
         self._stages: dict[RunId, str] = {}
         self.runs: Runs | None = None
 
-    def reached(self, event: str, run: RunId, seq: int) -> None:
-        """Say soon that a run's record has reached a number."""
+    def reached(self, event: str, run: RunId, seq: int, *, moved: bool) -> None:
+        """Say soon that a run's record has reached a number, and its stage where that may move."""
         if not self._waiting:
             gevent.spawn_later(_TOGETHER, self._say)
         self._waiting[run] = (event, seq)
+        if moved:
+            self._moved.add(run)
 
     def posted(self, event: str, number: int) -> None:
         """Say that there is a new posting."""
@@ -67,10 +70,12 @@ class SocketAnnouncer:
 
     def _say(self) -> None:
         waiting, self._waiting = self._waiting, {}
+        moved, self._moved = self._moved, set()
         for run, (event, seq) in waiting.items():
             # One emit, so that a screen in both rooms hears it once.
             self._emit("reached", {"run": run, "seq": seq}, run_room(run), f"desk {event}")
-            self._say_stage(run, event)
+            if run in moved:
+                self._say_stage(run, event)
 
     def _say_stage(self, run: RunId, event: str) -> None:
         """Tell judges and timekeepers when the clock of a run has moved."""

@@ -76,8 +76,12 @@ class Intake:
 
     def _tell(self, stored: list[Stored]) -> None:
         self._runs.took(stored)
-        for run in {each.entry.run: None for each in stored if not each.repeat}:
-            self._announcer.reached(self._runs.plans[run].event, run, self._runs.reached(run))
+        new = [each.entry for each in stored if not each.repeat]
+        # What judges observe leaves the run's clock and stage as they are.
+        moved = {entry.run for entry in new if not isinstance(entry.what, OBSERVATIONS)}
+        for run in {entry.run: None for entry in new}:
+            event, seq = self._runs.plans[run].event, self._runs.reached(run)
+            self._announcer.reached(event, run, seq, moved=run in moved)
 
     def _checked(self, actor: Actor, mapping: Mapping[str, Any], batch: list[Entry]) -> Entry:
         """The entry a mapping says, if the actor may make it and it makes sense.

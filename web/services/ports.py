@@ -90,8 +90,8 @@ class Directory(Protocol):
 class Announcer(Protocol):
     """Tells screens that there is something to fetch. It may fail: they fetch it later."""
 
-    def reached(self, event: str, run: RunId, seq: int) -> None:
-        """The record of a run has reached a number."""
+    def reached(self, event: str, run: RunId, seq: int, *, moved: bool) -> None:
+        """The record of a run has reached a number; `moved`: its clock or stage may have."""
         ...
 
     def posted(self, event: str, number: int) -> None:
