@@ -13,7 +13,8 @@ class CellKind(StrEnum):
     TEXT = "text"
     #: A length of time, in milliseconds.
     TIME = "time"
-    #: A moment, in milliseconds into the run; no judge's tap is finer than a tenth of a second.
+    #: In milliseconds, told by judges' taps: into the run, or between two; good to a tenth of a
+    #: second at best.
     MOMENT = "moment"
     #: What a finding costs, in milliseconds.
     COST = "cost"

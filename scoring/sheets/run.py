@@ -8,7 +8,7 @@ from scoring.durations import format_duration
 from scoring.entries import Addition, Decision, Entry, Mark, Outcome, Ruling, TimeBack
 from scoring.findings import RUN_LIMIT, WALKTHROUGH_LIMIT, Finding, State
 from scoring.fold import Run
-from scoring.ids import EntryId, PersonId, RuleId, TaskId
+from scoring.ids import EntryId, PersonId, RuleId
 from scoring.kinds.base import Doubt, Failure, Fault, Rule
 from scoring.rulebook import Rulebook
 from scoring.scorecard import Scorecard
@@ -91,7 +91,6 @@ class RunTables:
         self._card, self._book, self._people = card, book, people
         self._run: Run = card.run
         self._entries: dict[EntryId, Entry] = {entry.id: entry for entry in card.run.entries}
-        self._tasks: dict[TaskId, str] = {task.id: task.title for task in book.tasks}
 
         self._struck = {
             (finding.failure.rule, finding.failure.item)
@@ -118,7 +117,7 @@ class RunTables:
         return (
             # A ruling's own time says nothing about when it happened.
             self._into(failure.at) if failure.fault is not Fault.ADDED else None,
-            self._task(rule),
+            _task(rule),
             failure.rule,
             rule.text if rule is not None else _limit_says(failure.rule, self._book.clock),
             _fault(failure, rule, self._book.clock.step),
@@ -156,7 +155,7 @@ class RunTables:
         if (rule.id, item) in self._struck:
             said.append("struck out by the head judge")
         return (
-            self._task(rule),
+            _task(rule),
             rule.id,
             rule.text,
             item,
@@ -219,11 +218,6 @@ class RunTables:
     def _into(self, at: int | None) -> int | None:
         return self._run.into(at) if at is not None else None
 
-    def _task(self, rule: Rule | None) -> str:
-        if rule is None or rule.task is None:
-            return ""
-        return f"{rule.task} {self._tasks[rule.task]}"
-
     def _name(self, person: PersonId) -> str:
         return self._people.get(person, person)
 
@@ -261,6 +255,10 @@ class RunTables:
             word = _RULED[ruled.decision]
             said.append(f"{word} by {self._name(finding.ruling.by)}: {ruled.reason}")
         return "\n".join(said)
+
+
+def _task(rule: Rule | None) -> str:
+    return rule.task or "" if rule is not None else ""
 
 
 def _limit_says(rule: RuleId, clock: Clock) -> str:

@@ -10,14 +10,13 @@ from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Si
 from openpyxl.styles.cell_style import StyleArray
 from openpyxl.worksheet.worksheet import Worksheet
 
-from scoring import CellKind
+from scoring import Cell, CellKind
 
 #: The kinds whose cells are milliseconds.
 TIMES: Final = frozenset({CellKind.TIME, CellKind.COST, CellKind.MOMENT})
 #: How high one line of text is, in points.
 LINE: Final = 14.5
 
-_HOUR: Final = 3_600_000
 _TEXT: Final = Alignment(vertical="top", horizontal="left", wrap_text=True, indent=1)
 _NUMBER: Final = Alignment(vertical="top", horizontal="right", wrap_text=True)
 _FONT: Final = "Arial"
@@ -62,32 +61,30 @@ class StyledCell(SheetCell):
 class Look:
     """The styles of one workbook, each made once, when first asked for.
 
-    `times` are the times it shows besides `moments`, which are shown to a tenth of a second.
+    `step` is the finest step of the official time in milliseconds; with `hours` times show them.
     """
 
-    def __init__(self, book: Workbook, times: Iterable[int], moments: Iterable[int]) -> None:
-        fine = list(times)
-        long = any(abs(ms) >= _HOUR for ms in (*fine, *moments))
-        whole = "[h]:mm:ss" if long else "[m]:ss"
-        exact = whole + _decimals(fine)
-        self._formats = {
-            CellKind.TEXT: "@",
-            CellKind.TIME: exact,
-            CellKind.MOMENT: f"{whole}.0",
-            CellKind.COST: exact,
-            CellKind.COUNT: "0",
-            CellKind.PLACE: "0",
-        }
-        self._book = book
+    def __init__(self, book: Workbook, step: int, *, hours: bool) -> None:
+        self._book, self._step = book, step
+        self._whole = "[h]:mm:ss" if hours else "[m]:ss"
         self._made: dict[tuple[Part, str], int] = {}
 
-    def style(self, part: Part, kind: CellKind = CellKind.TEXT) -> int:
-        """The number of the style of a cell of a kind."""
-        form = self._formats[kind]
+    def style(self, part: Part, kind: CellKind = CellKind.TEXT, values: Iterable[Cell] = ()) -> int:
+        """The number of the style of cells of a kind that shall hold `values`."""
+        form = self._form(kind, values)
         if (part, form) not in self._made:
             # A style set cell by cell doubles the time to write a workbook.
             self._made[part, form] = self._make(part, form, is_text=kind is CellKind.TEXT)
         return self._made[part, form]
+
+    def _form(self, kind: CellKind, values: Iterable[Cell]) -> str:
+        if kind is CellKind.TEXT:
+            return "@"
+        if kind not in TIMES:
+            return "0"
+        if kind is CellKind.MOMENT:
+            return f"{self._whole}.0"
+        return self._whole + _decimals([self._step, *(ms for ms in values if isinstance(ms, int))])
 
     def _make(self, part: Part, form: str, *, is_text: bool) -> int:
         font, border, aligned = part.value
@@ -106,8 +103,7 @@ class Look:
         return SheetCell(self._book.worksheets[0], 1, 1, style_array=style).style_id
 
 
-def _decimals(times: Iterable[int]) -> str:
+def _decimals(times: list[int]) -> str:
     """The part of a number format that shows every time exactly: nothing, `.0`, `.00`, `.000`."""
-    known = list(times)
-    places = next(n for n in range(4) if all(ms % 10 ** (3 - n) == 0 for ms in known))
+    places = next(n for n in range(4) if all(ms % 10 ** (3 - n) == 0 for ms in times))
     return f".{'0' * places}" if places else ""

@@ -20,24 +20,25 @@ from web.exports.look import LINE, TIMES, Look, Part, StyledCell
 from web.exports.plain import cell_text, page_text
 
 _DAY: Final = 86_400_000
+_HOUR: Final = 3_600_000
 #: Rows of a table's sheet, from 1: title, note, heads, then the rows.
 _HEADS: Final = 3
 _FIRST: Final = _HEADS + 1
 _A4: Final = 9
 _SHORT: Final = 12
 _WIDTHS: Final = {
-    "task": 15,
-    "rule": 11,
-    "text": 32,
+    "task": 8,
+    "rule": 13,
+    "text": 38,
     "title": 30,
     "fault": 24,
     "how": 22,
     "seen": 22,
     "state": 15,
     "ruling": 24,
-    "item": 17,
-    "by": 15,
-    "answer": 24,
+    "item": 15,
+    "by": 14,
+    "answer": 22,
     "reason": 40,
     "what": 15,
     "team": 36,
@@ -55,7 +56,7 @@ _MAIN: Final = {"team", "official", "penalty", "bonus", "total", "place"}
 def team_workbook(sheet: TeamSheet) -> bytes:
     """A team's workbook: Summary, Findings, Callouts, Splits, Steps, and what else its run has."""
     book = _workbook()
-    look = _look(book, sheet.tables, sheet.step, *sheet.summary)
+    look = Look(book, sheet.step, hours=_hours(sheet.tables, *sheet.summary))
     page = _Page(sheet.name, f"{sheet.event}, edition {sheet.edition}", sheet.hash)
     _summary(book, sheet, look, page)
     for table in sheet.tables:
@@ -66,7 +67,7 @@ def team_workbook(sheet: TeamSheet) -> bytes:
 def standings_workbook(table: Table, rulebook: Rulebook) -> bytes:
     """The standings as a workbook of one sheet."""
     book = _workbook()
-    look = _look(book, [table], rulebook.clock.step)
+    look = Look(book, rulebook.clock.step, hours=_hours([table]))
     event = f"{rulebook.title}, edition {rulebook.edition}"
     _table(book, table, table.title, look, _Page(table.note, event, rulebook.hash))
     return _bytes(book)
@@ -86,22 +87,20 @@ def _bytes(book: Workbook) -> bytes:
     return file.getvalue()
 
 
-def _look(book: Workbook, tables: Iterable[Table], step: int, *facts: Fact) -> Look:
-    """The look for all the times that a workbook will show."""
-    times, moments = [step], list[int]()
-    cells: list[tuple[CellKind, tuple[Cell, ...]]]
-    cells = [(fact.kind, (fact.value,)) for fact in facts]
-    cells += [
+def _hours(tables: Iterable[Table], *facts: Fact) -> bool:
+    """Whether a workbook will show a time of an hour or more."""
+    cells = [(fact.kind, (fact.value,)) for fact in facts] + [
         (column.kind, table.column(column.key))
         for table in tables
         for column in table.columns
         if column.kind in TIMES
     ]
-    for kind, values in cells:
-        if kind in TIMES:
-            known = (value for value in values if isinstance(value, int))
-            (moments if kind is CellKind.MOMENT else times).extend(known)
-    return Look(book, times, moments)
+    return any(
+        isinstance(value, int) and abs(value) >= _HOUR
+        for kind, values in cells
+        for value in values
+        if kind in TIMES
+    )
 
 
 class _Page:
@@ -157,9 +156,9 @@ def _lines(text: Cell, width: float) -> int:
 
     Not every program makes rows high enough by itself.
     """
-    if not text or not isinstance(text, str) or (len(text) < width - 2 and "\n" not in text):
+    if not text or not isinstance(text, str) or (len(text) < 1.2 * width - 1 and "\n" not in text):
         return 1
-    return sum(1 + int(_wide(line) // (width - 2)) for line in text.split("\n"))
+    return sum(1 + int(_wide(line) // (1.2 * width - 1)) for line in text.split("\n"))
 
 
 def _wide(line: str) -> int:
@@ -183,7 +182,8 @@ def _summary(book: Workbook, team: TeamSheet, look: Look, page: _Page) -> None:
         less = f"-B{rows['bonus']}" if "bonus" in rows else ""
         formulas["total"] = f"=B{rows['official']}+B{rows['penalty']}{less}"
     for number, fact in enumerate(team.summary, start=2):
-        style = look.style(Part.MAIN if fact.key in _MAIN else Part.FACT, fact.kind)
+        part = Part.MAIN if fact.key in _MAIN else Part.FACT
+        style = look.style(part, fact.kind, (fact.value,))
         sheet.append(
             [
                 _cell(sheet, fact.title, look.style(Part.MAIN)),
@@ -217,9 +217,9 @@ def _table(book: Workbook, table: Table, title: str, look: Look, page: _Page) ->
         [_cell(sheet, column.title, look.style(Part.HEAD, column.kind)) for column in columns]
     )
     sheet.row_dimensions[_HEADS].height = LINE * max(
-        _lines(column.title, width + 2) for column, width in zip(columns, widths, strict=True)
+        _lines(column.title, width) for column, width in zip(columns, widths, strict=True)
     )
-    styles = [look.style(Part.CELL, column.kind) for column in columns]
+    styles = [look.style(Part.CELL, column.kind, table.column(column.key)) for column in columns]
     for number, row in enumerate(table.rows, start=_FIRST):
         sheet.append(
             [
@@ -250,7 +250,11 @@ def _totals(sheet: Worksheet, table: Table, look: Look) -> None:
         sheet.append([None])
     sheet.append(
         [
-            _formula(sheet, f"=SUM({_range(table, column.key)})", look.style(Part.SUM, column.kind))
+            _formula(
+                sheet,
+                f"=SUM({_range(table, column.key)})",
+                look.style(Part.SUM, column.kind, table.column(column.key)),
+            )
             if column.total
             else _cell(sheet, "Total" if n == 0 else None, look.style(Part.SUM, CellKind.TEXT))
             for n, column in enumerate(table.columns)
