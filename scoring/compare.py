@@ -184,7 +184,7 @@ def _unseen(book: Rulebook) -> str:
 
 
 def _ties(book: Rulebook) -> str:
-    said = [f"fewer {tie.fewer}" if tie.fewer else f"less {tie.less}" for tie in book.ties]
+    said = [str(tie) for tie in book.ties]
     return ", then ".join(said) or "none"
 
 

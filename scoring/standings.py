@@ -7,13 +7,15 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Final
+from typing import Final, TypeAlias
 
+from scoring.attempts import combine
 from scoring.entries import Status
-from scoring.findings import State
+from scoring.findings import Finding, State
 from scoring.ids import TeamId
+from scoring.results import Result
 from scoring.rulebook import Rulebook
-from scoring.rulebook.model import TieBreak
+from scoring.rulebook.model import BONUSES, FINDINGS, TieBreak
 from scoring.scorecard import Scorecard
 
 
@@ -30,7 +32,8 @@ class Entrant:
 class Standing:
     """One row. `place` is None where there is no total; then the scorecard says why.
 
-    `division_place` is the place among the same division. `tied` tells that the place is shared.
+    Nobody has a place in an assessment. `division_place` is the place among the same division;
+    where places are given by division, `place` is the same. `tied` tells that the place is shared.
     `broken_by` names the tie-break that parted this row from one with the same total.
     """
 
@@ -43,16 +46,30 @@ class Standing:
 
 
 _BELOW: Final = tuple(Status)
+#: What decides the place, the total first: each part is better the less it is.
+_Key: TypeAlias = tuple[tuple[int, ...], ...]
 
 
 def rank(results: Iterable[tuple[Entrant, Scorecard]], book: Rulebook) -> tuple[Standing, ...]:
-    """Rows from first to last: places, then statuses in order, then what has no result yet."""
+    """Rows from first to last: places, then statuses in order, then what has no result yet.
+
+    Several results of one team are its attempts, in order of turn, and make one row. Where places
+    are given by division the rows are in order of divisions first; those of an assessment are in
+    order of names.
+    """
+    if book.result is Result.ASSESSMENT:
+        return _assessed(_one_each(results, book))
     rows = sorted(
-        results, key=lambda row: (_below(row[1]), _key(row[1], book), row[0].name, row[0].team)
+        _one_each(results, book),
+        key=lambda row: (
+            row[0].division if book.apart else "",
+            _below(row[1]),
+            _key(row[1], book),
+            row[0].name,
+            row[0].team,
+        ),
     )
     keys = [_key(card, book) if card.total is not None else None for _, card in rows]
-    overall = _places(keys)
-    shared = Counter(overall)
     divisions: dict[str, list[int]] = {}
     for n, (entrant, _) in enumerate(rows):
         divisions.setdefault(entrant.division, []).append(n)
@@ -61,17 +78,42 @@ def rank(results: Iterable[tuple[Entrant, Scorecard]], book: Rulebook) -> tuple[
         for members in divisions.values()
         for n, place in zip(members, _places([keys[n] for n in members]), strict=True)
     }
-    broken = _broken(keys, book)
+    places = in_division if book.apart else dict(enumerate(_places(keys)))
+    among = {n: entrant.division if book.apart else "" for n, (entrant, _) in enumerate(rows)}
+    shared = Counter((among[n], place) for n, place in places.items())
+    broken = {
+        group: _broken([keys[n] for n in among if among[n] == group], book)
+        for group in set(among.values())
+    }
     return tuple(
         Standing(
             entrant=entrant,
             scorecard=card,
-            place=overall[n],
+            place=places[n],
             division_place=in_division[n],
-            tied=overall[n] is not None and shared[overall[n]] > 1,
-            broken_by=broken.get(keys[n], ""),
+            tied=places[n] is not None and shared[among[n], places[n]] > 1,
+            broken_by=broken[among[n]].get(keys[n], ""),
         )
         for n, (entrant, card) in enumerate(rows)
+    )
+
+
+def _one_each(
+    results: Iterable[tuple[Entrant, Scorecard]], book: Rulebook
+) -> list[tuple[Entrant, Scorecard]]:
+    """Each team with what its attempts have come to."""
+    entrants: dict[TeamId, Entrant] = {}
+    cards: dict[TeamId, list[Scorecard]] = {}
+    for entrant, card in results:
+        entrants.setdefault(entrant.team, entrant)
+        cards.setdefault(entrant.team, []).append(card)
+    return [(entrant, combine(cards[team], book)) for team, entrant in entrants.items()]
+
+
+def _assessed(rows: list[tuple[Entrant, Scorecard]]) -> tuple[Standing, ...]:
+    ordered = sorted(rows, key=lambda row: (row[0].name, row[0].team))
+    return tuple(
+        Standing(entrant, card, None, None, tied=False, broken_by="") for entrant, card in ordered
     )
 
 
@@ -82,27 +124,57 @@ def _below(card: Scorecard) -> int:
     return 1 + _BELOW.index(card.status) if card.status is not None else 1 + len(_BELOW)
 
 
-def _key(card: Scorecard, book: Rulebook) -> tuple[int, ...]:
+def _key(card: Scorecard, book: Rulebook) -> _Key:
     """What decides the place: the total, then each tie-break in turn; less is better."""
     if card.total is None:
         return ()
-    return (card.total, *(_tie(card, tie) for tie in book.ties))
+    return (_better(card.total, book), *(_tie(card, tie, book) for tie in book.ties))
 
 
-def _tie(card: Scorecard, tie: TieBreak) -> int:
-    if tie.less == "time":
-        return card.official.time if card.official is not None else 0
+def _better(total: int, book: Rulebook) -> tuple[int]:
+    return (total if book.least_wins else -total,)
+
+
+def _tie(card: Scorecard, tie: TieBreak, book: Rulebook) -> tuple[int, ...]:
+    if tie.better:
+        made = [each.card.total for each in card.attempts if each.card.total is not None]
+        ordered = sorted(_better(total, book)[0] for total in made)
+        return _then_nothing(ordered[:1] if tie.better == "attempt" else ordered)
+    counted = card.counted
     if tie.less == "penalties":
-        return card.penalty
-    counting = [finding for finding in card.findings if finding.state is State.COUNTS]
-    if tie.fewer == "findings":
-        return len(counting)
-    return sum(
-        tie.fewer in {finding.category.id, finding.category.severity} for finding in counting
-    )
+        return (sum(each.penalty for each in counted),)
+    if tie.less:
+        time = sum(each.official.time for each in counted if each.official is not None)
+        return (time if tie.less == "time" else time + _costs_in_time(counted, book),)
+    return (_number(tie, [finding for each in counted for finding in each.findings]),)
 
 
-def _places(keys: list[tuple[int, ...] | None]) -> list[int | None]:
+def _then_nothing(ordered: list[int]) -> tuple[int, ...]:
+    """Attempts from best to worst, so that one more of them beats none."""
+    return *(part for total in ordered for part in (0, total)), 1
+
+
+def _costs_in_time(cards: Iterable[Scorecard], book: Rulebook) -> int:
+    if book.result is Result.TIME:
+        return sum(card.penalty - card.bonus for card in cards)
+    return sum(card.seconds for card in cards)
+
+
+def _number(tie: TieBreak, findings: list[Finding]) -> int:
+    """How many findings a tie-break counts: failures, or, less being better, bonuses."""
+    counting = [
+        finding
+        for finding in findings
+        if finding.state is State.COUNTS and finding.failure.bonus is bool(tie.more)
+    ]
+    if tie.fewer == FINDINGS or tie.more == BONUSES:
+        return -len(counting) if tie.more else len(counting)
+    name = tie.fewer or tie.more
+    found = sum(name in {each.category.id, each.category.severity} for each in counting)
+    return -found if tie.more else found
+
+
+def _places(keys: list[_Key | None]) -> list[int | None]:
     """Standard competition ranks of keys that are already in order."""
     places: list[int | None] = []
     for n, key in enumerate(keys):
@@ -111,19 +183,16 @@ def _places(keys: list[tuple[int, ...] | None]) -> list[int | None]:
     return places
 
 
-def _broken(
-    keys: list[tuple[int, ...] | None], book: Rulebook
-) -> Mapping[tuple[int, ...] | None, str]:
+def _broken(keys: list[_Key | None], book: Rulebook) -> Mapping[_Key | None, str]:
     """For each key with the total of another, the tie-break that parts it from the next best."""
-    broken: dict[tuple[int, ...] | None, str] = {}
+    broken: dict[_Key | None, str] = {}
     for better, worse in pairwise(key for key in dict.fromkeys(keys) if key is not None):
         if better[0] == worse[0]:
             tie = book.ties[_first_difference(better, worse) - 1]
-            says = f"fewer {tie.fewer}" if tie.fewer else f"less {tie.less}"
-            broken.setdefault(better, says)
-            broken[worse] = says
+            broken.setdefault(better, str(tie))
+            broken[worse] = str(tie)
     return broken
 
 
-def _first_difference(one: tuple[int, ...], other: tuple[int, ...]) -> int:
+def _first_difference(one: _Key, other: _Key) -> int:
     return next(n for n, (mine, its) in enumerate(zip(one, other, strict=True)) if mine != its)

@@ -11,19 +11,19 @@ from typing import Any, Final
 from scoring.clock import Clock, Limit
 from scoring.fields import listed, nearest
 from scoring.ids import CategoryId, PostId, RoleId, RuleId, TaskId
-from scoring.kinds.base import Rule
+from scoring.kinds.base import Rule, Terms
 from scoring.kinds.callout import Callout
 from scoring.kinds.conduct import PHASES
 from scoring.kinds.limit import Limit as TaskLimit
 from scoring.penalties import Category, Per, Rung, Unit
-from scoring.rulebook.model import Crew, Post, Rulebook, Task, TieBreak
-from scoring.rulebook.schema import Result, Unseen
+from scoring.results import Assessment, Attempts, Points, Result
+from scoring.rulebook.model import BONUSES, FINDINGS, Crew, Post, Rulebook, Task, TieBreak
+from scoring.rulebook.modes import complaints, is_timed, misfit
+from scoring.rulebook.schema import Places, Unseen
 
 #: Keys from the top of the file down to what is meant.
 Path = tuple[str | int | None, ...]
 
-#: What may stand beside the names of categories and severities in `fewer`.
-_FINDINGS: Final = "findings"
 _TOLERANCE: Final = 2_000
 _MOST_GUESSES: Final = 20_000
 #: What a rule costs whose kind costs nothing.
@@ -79,10 +79,8 @@ class _Builder:
         return None
 
     def fits_result(self, path: Path, category: Category) -> None:
-        if self.data["result"] is Result.TIME and category.unit is Unit.POINTS:
-            self.complain(
-                path, "Points mean nothing where the result is a time; cost it in seconds."
-            )
+        if says := misfit(category, self.data):
+            self.complain(path, says)
 
 
 def build(data: Mapping[str, Any], digest: str) -> tuple[Rulebook | None, list[Complaint]]:
@@ -92,10 +90,14 @@ def build(data: Mapping[str, Any], digest: str) -> tuple[Rulebook | None, list[C
     _all_rules(making)
     _references(making)
     _cycles(making)
+    if not making.complaints:
+        _senses(making)
     clock = _clock(making, data.get("clock", Clock()))
     order = data.get("order", {})
     order_costs = making.category(("order", "costs"), order.get("costs"), "the order")
     ties = _ties(making)
+    for path, says in complaints(data, making.categories, making.rules):
+        making.complain(path, says)
     if making.complaints:
         return None, making.complaints
     crew = data.get("crew", {})
@@ -105,7 +107,7 @@ def build(data: Mapping[str, Any], digest: str) -> tuple[Rulebook | None, list[C
             title=data["title"],
             edition=data["edition"],
             language=data["language"],
-            unit=Unit.SECONDS,
+            unit=Unit.SECONDS if data["result"] is Result.TIME else Unit.POINTS,
             cautions=data["cautions"],
             crew=Crew(
                 crew.get("size", 1),
@@ -118,7 +120,13 @@ def build(data: Mapping[str, Any], digest: str) -> tuple[Rulebook | None, list[C
             clock=clock,
             tasks=tuple(making.tasks),
             rules=making.rules,
+            result=data["result"],
+            points=data.get("points", Points()),
+            assessment=data.get("assessment", Assessment()),
+            attempts=data.get("attempts", Attempts()),
+            timed=is_timed(data),
             ties=ties,
+            apart=data.get("places") is Places.DIVISION,
             tolerance=order.get("tolerance", _TOLERANCE),
             order_costs=order_costs,
             givens=data["givens"],
@@ -222,6 +230,22 @@ def _references(making: _Builder) -> None:
         if isinstance(rule, TaskLimit):
             making.known((*path, "on"), "task", rule.on, tasks)
         _whens(making, path, rule)
+        for key, given in rule.named_givens():
+            making.known((*path, key), "given", given, making.data["givens"])
+
+
+def _senses(making: _Builder) -> None:
+    """What each kind knows to be wrong beside the rest, once all that is named is there."""
+    terms = Terms(
+        rules=making.rules,
+        categories=making.categories,
+        tolerance=0,
+        order_costs=None,
+        givens=making.data["givens"],
+    )
+    for rule in making.rules.values():
+        for path, says in rule.problems(terms):
+            making.complain((*making.at[rule.id][:-1], *path), says)
 
 
 def _whens(making: _Builder, path: Path, rule: Rule) -> None:
@@ -307,8 +331,13 @@ def _clock(making: _Builder, clock: Clock) -> Clock:
 def _ties(making: _Builder) -> tuple[TieBreak, ...]:
     ties: tuple[TieBreak, ...] = making.data.get("ties", ())
     kinds = {category.severity for category in making.categories.values() if category.severity}
-    allowed = [_FINDINGS, *making.data["penalties"], *sorted(kinds)]
+    names = [*making.data["penalties"], *sorted(kinds)]
     for number, tie in enumerate(ties):
-        if tie.fewer:
-            making.known(("ties", number, "fewer"), "category or severity", tie.fewer, allowed)
+        for key, word, all_of_them in (
+            ("fewer", tie.fewer, FINDINGS),
+            ("more", tie.more, BONUSES),
+        ):
+            if word:
+                allowed = [all_of_them, *names]
+                making.known(("ties", number, key), "category or severity", word, allowed)
     return ties

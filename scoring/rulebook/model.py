@@ -3,11 +3,13 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import Final
 
 from scoring.clock import Clock
 from scoring.ids import CategoryId, PostId, RoleId, RuleId, TaskId
-from scoring.kinds.base import Rule, Terms
+from scoring.kinds.base import GivenValue, Rule, Terms
 from scoring.penalties import Category, Unit
+from scoring.results import Assessment, Attempts, Best, Points, Result
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,20 +38,27 @@ class Crew:
     roles: Mapping[RoleId, str] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
-class GivenValue:
-    """What is drawn for each run, or known of its bay: one of `choices`, or a number in `unit`."""
-
-    choices: tuple[str, ...] = ()
-    unit: str = ""
+#: What may stand beside the names of categories and severities in `fewer`, and in `more`.
+FINDINGS: Final = "findings"
+BONUSES: Final = "bonuses"
 
 
 @dataclass(frozen=True, slots=True)
 class TieBreak:
-    """One step of breaking a tie: fewer findings (or of a category or severity), or less time."""
+    """One step of breaking a tie, of which one is said.
+
+    Fewer failures or more bonuses (all, or of a category or severity), less time or cost, or
+    better attempts.
+    """
 
     fewer: str = ""
+    more: str = ""
     less: str = ""
+    better: str = ""
+
+    def __str__(self) -> str:
+        said = {"fewer": self.fewer, "more": self.more, "less": self.less, "better": self.better}
+        return next(f"{key} {word}" for key, word in said.items() if word)
 
 
 @dataclass(frozen=True)
@@ -68,13 +77,26 @@ class Rulebook:
     clock: Clock
     tasks: tuple[Task, ...]
     rules: Mapping[RuleId, Rule]
+    result: Result
+    points: Points
+    assessment: Assessment
+    attempts: Attempts
+    #: Whether a result needs an official time.
+    timed: bool
     ties: tuple[TieBreak, ...]
+    #: Whether places are given within each division only.
+    apart: bool
     givens: Mapping[str, GivenValue]
     #: Whether what nobody saw counts against the crew.
     unseen_fails: bool
     tolerance: int
     order_costs: CategoryId | None
     hash: str
+
+    @property
+    def least_wins(self) -> bool:
+        """Whether the least total is first."""
+        return self.result is Result.TIME or self.points.best is Best.LEAST
 
     @cached_property
     def terms(self) -> Terms:
@@ -86,6 +108,7 @@ class Rulebook:
             order_costs=self.order_costs,
             tasks={task.id: task.rules for task in self.tasks},
             unseen_fails=self.unseen_fails,
+            givens=self.givens,
         )
 
     def watched_by(self, post: PostId) -> tuple[Rule, ...]:

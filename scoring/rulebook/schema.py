@@ -8,6 +8,7 @@ from typing import Any, Final
 from marshmallow import ValidationError, fields, post_load, validates_schema
 
 from scoring.clock import ClockSchema
+from scoring.dates import DateForm
 from scoring.fields import (
     Duration,
     Name,
@@ -23,14 +24,11 @@ from scoring.fields import (
     nearest,
 )
 from scoring.kinds import KINDS
+from scoring.kinds.base import GivenValue
+from scoring.kinds.valued import UnitField
 from scoring.penalties import CategorySchema, Costs
-from scoring.rulebook.model import GivenValue, TieBreak
-
-
-class Result(StrEnum):
-    """What a result is."""
-
-    TIME = "time"
+from scoring.results import AssessmentSchema, AttemptsSchema, PointsSchema, Result
+from scoring.rulebook.model import TieBreak
 
 
 class AnyRule(fields.Field[Any]):
@@ -84,16 +82,34 @@ class TaskSchema(Written):
     rules = Several(AnyRule(), required=True)
 
 
+class Better(StrEnum):
+    """Which attempts decide."""
+
+    ATTEMPT = "attempt"
+    ATTEMPTS = "attempts"
+
+
+class Places(StrEnum):
+    """Among whom places are given."""
+
+    ALL = "all"
+    DIVISION = "division"
+
+
 class TieSchema(Written):
     """One step of the tie-break."""
 
     fewer = Name()
+    more = Name()
     less = Name()
+    better = OneOf(Better)
 
     @validates_schema(skip_on_field_errors=True)
     def _says_one_thing(self, data: Mapping[str, Any], **_: Any) -> None:
         if len(data) != 1:
-            raise ValidationError("A tie-break says either 'fewer' or 'less'.")
+            raise ValidationError(
+                "A tie-break says exactly one of 'fewer', 'more', 'less' and 'better'."
+            )
         if "less" in data and data["less"] not in LESS:
             raise ValidationError(
                 f"'{data['less']}' cannot be less; allowed are {listed(LESS)}.", "less"
@@ -115,19 +131,24 @@ class GivenSchema(Written):
     """What is drawn for a run or known of its bay."""
 
     choices = Several(Text(longest=80), distinct=True)
-    unit = Text(longest=20, data_key="number")
+    unit = UnitField(data_key="number")
+    date = OneOf(DateForm)
 
     @validates_schema(skip_on_field_errors=True)
     def _says_one_thing(self, data: Mapping[str, Any], **_: Any) -> None:
         if len(data) != 1:
-            raise ValidationError("A given says either 'choices' or 'number'.")
+            raise ValidationError(
+                "A given says exactly one of 'choices', 'number' and 'date'; "
+                f"this one says {' and '.join(data) or 'none of them'}."
+            )
 
     @post_load
     def _make(self, data: dict[str, Any], **_: Any) -> GivenValue:
         return GivenValue(**data)
 
 
-LESS: Final = ("time", "penalties")
+TIME_AND_COSTS: Final = "time-and-costs"
+LESS: Final = ("time", TIME_AND_COSTS, "penalties")
 
 
 class OrderSchema(Written):
@@ -153,6 +174,10 @@ class RulebookSchema(Written):
     order = Section(OrderSchema)
     tasks = Several(Section(TaskSchema), load_default=())
     rules = Several(AnyRule(), load_default=())
+    points = Section(PointsSchema)
+    assessment = Section(AssessmentSchema)
+    attempts = Section(AttemptsSchema)
     ties = Several(Section(TieSchema))
+    places = OneOf(Places)
     givens = Named(GivenSchema, load_default=dict)
     unseen = OneOf(Unseen, load_default=Unseen.GOOD)

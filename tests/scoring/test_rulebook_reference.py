@@ -37,6 +37,10 @@ _UNDER: Final = {
     "_OrderSchema": "after.",
     "TaskSchema": "tasks.",
     "TieSchema": "ties.",
+    "PointsSchema": "points.",
+    "TimeTermSchema": "points.time.",
+    "AssessmentSchema": "assessment.",
+    "AttemptsSchema": "attempts.",
     **{kind.schema.__name__: f"{name}." for name, kind in KINDS.items()},
 }
 

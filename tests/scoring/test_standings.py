@@ -129,9 +129,10 @@ def test_without_a_tie_break_nothing_broke_the_tie() -> None:
     assert [(row.place, row.broken_by) for row in rows] == [(1, ""), (1, "")]
 
 
-def test_two_runs_of_one_team_are_two_rows_each_with_its_own_place() -> None:
-    rows = rank([result("a", took=60_000), result("a", took=70_000)], BOOK)
-    assert [(row.place, row.division_place) for row in rows] == [(1, 1), (2, 2)]
+def test_a_run_given_again_stands_for_the_earlier_one() -> None:
+    [row] = rank([result("a", took=60_000), result("a", took=70_000)], BOOK)
+    assert row.scorecard.total == 70_000
+    assert [attempt.counts for attempt in row.scorecard.attempts] == [False, True]
 
 
 def test_nobody_makes_empty_standings() -> None:
