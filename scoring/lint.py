@@ -96,7 +96,7 @@ def _pace(book: Rulebook) -> Iterator[tuple[Rule, int, int]]:
     for task in book.tasks:
         for name in task.rules:
             rule = book.rules[name]
-            if rule.control in {Control.BREACH, Control.CLOCK}:
+            if rule.control in {Control.BREACH, Control.CLOCK, Control.COMPUTED}:
                 continue
             took = (rule.takes_time or _TAKES.get(rule.kind, _USUAL)) * len(rule.items)
             yield rule, at, at + took

@@ -8,11 +8,14 @@ from scoring.kinds.callout import Callout
 from scoring.kinds.conduct import Conduct
 from scoring.kinds.correctable import Correctable
 from scoring.kinds.crew import Crew
+from scoring.kinds.derived import Derived
 from scoring.kinds.ender import Ender
 from scoring.kinds.held import Held
 from scoring.kinds.limit import Limit
 from scoring.kinds.placement import Placement
+from scoring.kinds.reading import Reading
 from scoring.kinds.returns import Returns
+from scoring.kinds.setting import Setting
 from scoring.kinds.step import Step
 
 #: The key that names a rule of each kind, and the kind, in the order of the reference.
@@ -26,6 +29,9 @@ KINDS: Final[dict[str, type[Rule]]] = {
         Conduct,
         Correctable,
         Placement,
+        Setting,
+        Reading,
+        Derived,
         Returns,
         Limit,
         Bonus,

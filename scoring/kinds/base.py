@@ -11,6 +11,7 @@ from typing import Any, ClassVar, Final, Self, TypeAlias
 
 from marshmallow import post_load
 
+from scoring.dates import DateForm
 from scoring.entries import Entry, Mark, Observation, Outcome, Status
 from scoring.fields import Duration, Name, Pairs, Several, Text, Written, YesNo
 from scoring.fold import Run
@@ -82,6 +83,7 @@ class Control(StrEnum):
     CORRECT = "correct"
     ACHIEVE = "achieve"
     CLOCK = "clock"
+    COMPUTED = "computed"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,6 +111,8 @@ class Failure:
     bonus: bool = False
     #: How it ends the run, once it counts.
     ends: Status | None = None
+    #: What exactly was found, and how far that is from what was wanted.
+    detail: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,6 +141,18 @@ class Order:
 
 
 @dataclass(frozen=True, slots=True)
+class GivenValue:
+    """What is drawn for each run, or known of its bay.
+
+    One of `choices`, a number in `unit`, or a date in the form `date`.
+    """
+
+    choices: tuple[str, ...] = ()
+    unit: str = ""
+    date: DateForm | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Terms:
     """What a rule may ask of the rulebook it stands in."""
 
@@ -149,6 +165,7 @@ class Terms:
     tasks: Mapping[TaskId, tuple[RuleId, ...]] = field(default_factory=dict)
     #: Whether what nobody saw counts against the crew.
     unseen_fails: bool = False
+    givens: Mapping[str, GivenValue] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,8 +203,6 @@ class Rule:
 
     kind: ClassVar[str]
     schema: ClassVar[type["RuleSchema"]]
-    #: Whether the author must say what it costs.
-    costed: ClassVar[bool] = True
     #: What the answers are called for this kind, in the order the screen shows them.
     answers: ClassVar[Mapping[Outcome, str]] = {}
 
@@ -212,6 +227,11 @@ class Rule:
         return Control.MARK
 
     @property
+    def costed(self) -> bool:
+        """Whether the author must say what it costs."""
+        return True
+
+    @property
     def items(self) -> tuple[str, ...]:
         """The items judged one by one; one empty name where the rule is judged as a whole."""
         return ("",)
@@ -221,10 +241,14 @@ class Rule:
         """Whether a post must answer this rule before the run can be closed out."""
         return True
 
+    def named_givens(self) -> Iterator[tuple[str, str]]:
+        """The givens it is held against: the key each is written under, and its name."""
+        yield from ()
+
     @property
     def reads_givens(self) -> tuple[str, ...]:
         """The givens whose values it is held against."""
-        return ()
+        return tuple(name for _, name in self.named_givens())
 
     def applies(self, run: Run) -> bool:
         """Whether the rule holds in a run, by what was drawn for it."""
@@ -242,6 +266,13 @@ class Rule:
         """The other rules this one names: the key it is written under, and the id."""
         for rule in self.after.rules:
             yield "after", rule
+
+    def problems(self, terms: Terms) -> Iterator[tuple[Path, str]]:  # noqa: ARG002 - most have none
+        """What makes no sense beside the rest of the rulebook: the keys, and a sentence.
+
+        Every reference is known to lead somewhere.
+        """
+        yield from ()
 
     def more_costs(self) -> tuple[tuple[Path, Priced], ...]:
         """What else costs something: the keys it is written under, and the category."""

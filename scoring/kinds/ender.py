@@ -41,9 +41,13 @@ class Ender(Rule):
 
     kind: ClassVar[str] = "ender"
     schema: ClassVar[type[RuleSchema]] = EnderSchema
-    costed: ClassVar[bool] = False
 
     ends: Ends = Ends.DISQUALIFIED
+
+    @property
+    def costed(self) -> bool:
+        """Never: it ends the run."""
+        return False
 
     @property
     def control(self) -> Control:
