@@ -9,7 +9,6 @@ from scoring import (
     Addition,
     Breach,
     CloseOut,
-    Competence,
     Count,
     Decision,
     Entry,
@@ -19,7 +18,6 @@ from scoring import (
     Ruling,
     Signal,
     SignalName,
-    Signature,
     Status,
     StatusRuling,
     TimeBack,
@@ -32,7 +30,7 @@ from scoring.ids import EntryId, FindingId, PersonId, PostId, RuleId, RunId
 from tests.scoring.builders import ZERO
 
 #: Few ids, so that entries clash, repeat, withdraw and rule on one another.
-IDS: Final = st.sampled_from([EntryId(f"e{n}") for n in range(24)])
+IDS: Final = st.sampled_from([EntryId(f"e{n:02d}") for n in range(40)])
 _ODD: Final = st.sampled_from(["", "nowhere", "A1/A1", "é", "1", "run limit"])
 _SOON: Final = st.integers(0, 60).map(lambda seconds: ZERO + 500 * seconds)
 _ABSURD: Final = st.sampled_from([0, 1, ZERO - 1, 253_402_300_799_999])
@@ -52,18 +50,35 @@ def _findings(rules: list[RuleId], items: list[str]) -> SearchStrategy[FindingId
 
 def whats(book: Rulebook) -> SearchStrategy[What]:
     """What an entry can say about a rulebook's ids, and about some that it lacks."""
-    items = sorted({item for rule in book.rules.values() for item in rule.items})
     known = sorted(book.rules)
-    rule = st.one_of(st.sampled_from(known), _ODD.map(RuleId))
-    item = st.one_of(st.sampled_from(items), _ODD)
+    places = [(rule.id, item) for rule in book.rules.values() for item in rule.items]
+    items = sorted({item for _, item in places})
+    rule = st.one_of(st.sampled_from(known), st.sampled_from(known), _ODD.map(RuleId))
+    stray = st.tuples(rule, st.sampled_from(items) | _ODD)
+    place = st.one_of(st.sampled_from(places), st.sampled_from(places), stray)
+    mark = st.builds(
+        lambda at, outcome, timed: Mark(at[0], outcome, at[1], timed=timed),
+        place,
+        st.sampled_from(Outcome),
+        st.sampled_from([True, True, False]),
+    )
+    breach = st.builds(Breach, rule, st.sampled_from(["", "lead", "hand"]))
     amounts = st.integers(-50_000, 50_000)
     return st.one_of(
-        st.builds(Mark, rule, st.sampled_from(Outcome), item, st.booleans()),
-        st.builds(Breach, rule, st.sampled_from(["", "lead", "hand"])),
+        mark,
+        mark,
+        mark,
+        breach,
+        breach,
         st.builds(Count, rule, st.integers(0, 10)),
-        st.builds(Moved, rule, st.sampled_from(Moment), item),
-        st.builds(Measured, rule, st.integers(0, 60_000), item),
-        st.builds(Value, rule, st.sampled_from(["", "12", "yes", "x"]), item, st.booleans()),
+        st.builds(lambda at, moment: Moved(at[0], moment, at[1]), place, st.sampled_from(Moment)),
+        st.builds(lambda at, much: Measured(at[0], much, at[1]), place, st.integers(0, 60_000)),
+        st.builds(
+            lambda at, value, legible: Value(at[0], value, at[1], legible=legible),
+            place,
+            st.sampled_from(["", "12", "yes", "x"]),
+            st.booleans(),
+        ),
         st.builds(Given, st.sampled_from(["target", "supply"]), st.sampled_from(["uphill", "400"])),
         st.builds(Signal, st.sampled_from(SignalName)),
         st.builds(WatchReading, st.integers(1, 4), st.integers(1, 60_000)),
@@ -79,7 +94,6 @@ def whats(book: Rulebook) -> SearchStrategy[What]:
         ),
         st.builds(Addition, rule, st.integers(1, 4), st.just("seen by all")),
         st.builds(TimeBack, amounts, st.just("our fault")),
-        st.builds(Signature, st.sampled_from(Competence)),
         st.builds(StatusRuling, st.none() | st.sampled_from(Status), st.just("as ruled")),
     )
 
@@ -100,4 +114,5 @@ def entries(book: Rulebook) -> SearchStrategy[Entry]:
 
 def records(book: Rulebook) -> SearchStrategy[list[Entry]]:
     """Any list of entries: repeats, clashing ids and all."""
-    return st.lists(entries(book), max_size=24)
+    one = entries(book)
+    return st.integers(0, 30).flatmap(lambda many: st.lists(one, min_size=many, max_size=many))

@@ -8,9 +8,12 @@ from hypothesis import strategies as st
 
 from scoring import (
     RUN_LIMIT,
+    WALKTHROUGH_LIMIT,
     Entrant,
     Entry,
+    Fault,
     Outcome,
+    RuleId,
     Scorecard,
     SignalName,
     Split,
@@ -23,6 +26,7 @@ from scoring import (
     rank,
     score,
 )
+from scoring.entries import Measured, Moment, Moved
 from tests.scoring.builders import (
     book,
     breached,
@@ -31,6 +35,7 @@ from tests.scoring.builders import (
     closed,
     counted,
     ended,
+    entry,
     false_started,
     held,
     marked,
@@ -79,12 +84,57 @@ FULL: Final = book(
     rules="""
   - {conduct: gloves, text: Gloves, post: [north, south], costs: grave, charge: person}
   - {conduct: load, text: Load, post: [north, south], costs: both, during: B, window: 2 s}
-  - {returns: tools, text: Tools, post: [north, south], costs: item}""",
+  - {returns: tools, text: Tools, post: [north, south], costs: item}
+  - {held: blow, do: Blow, at-least: 5 s, post: north, costs: slip}
+  - {correctable: cable, text: Cable, post: south, costs: slip, corrected: item, tries: 2}
+  - {placement: stand, text: Stand, free: 3, post: south, costs: {seconds: 1, per: centimetre}}
+  - {bonus: tidy, text: Tidy, post: south, gives: {seconds: 4}}
+  - {ender: reckless, text: Reckless, ends: disqualified, post: [north, south]}""",
     ties="[{fewer: safety}, {less: time}]",
 )
 
 
-@given(records(FULL), st.randoms(), st.data())
+#: A run on which every kind of rule was broken.
+BROKEN: Final = [
+    signalled(SignalName.WALKTHROUGH, at=-20_000),
+    signalled(SignalName.WALKTHROUGH_OVER, at=-9_000),
+    started(),
+    marked("B1", at=1_000, post="south"),
+    marked("A1", at=9_000),
+    missed("A2", "two", at=10_000),
+    marked("A2", item="one", at=11_000),
+    marked("A3", at=12_000),
+    marked("A3", Outcome.WRONG, at=12_400, by="al", post="south"),
+    marked("ready", at=13_000),
+    missed("set", "2", at=14_000, by="al", post="south"),
+    *(breached(whom=whom, at=at) for at, whom in ((2_000, "lead"), (3_000, "hand"), (9_000, ""))),
+    breached("load", at=15_000),
+    breached("load", at=15_300, by="al", post="south"),
+    counted("tools", 7, at=31_000),
+    entry(Moved(RuleId("blow"), Moment.BEGIN), at=16_000),
+    entry(Moved(RuleId("blow"), Moment.END), at=19_000),
+    entry(Moved(RuleId("cable"), Moment.TOLD), at=17_000, post="south"),
+    entry(Moved(RuleId("cable"), Moment.CORRECTED), at=18_000, post="south"),
+    entry(Measured(RuleId("stand"), 4_500), at=32_000, post="south"),
+    marked("tidy", at=32_500, post="south"),
+    breached("reckless", at=20_000),
+    stopped(at=30_000),
+    *(watch(number, 30_000 + 40 * number, at=30_500) for number in (1, 2, 3)),
+]
+
+
+def test_the_broken_run_breaks_every_kind_of_rule() -> None:
+    found = score(BROKEN, FULL).findings
+    broken = {each.failure.rule for each in found}
+    assert {rule.kind for name, rule in FULL.rules.items() if name not in broken} <= {
+        "step",
+        "callout",
+    }
+    assert {RUN_LIMIT, WALKTHROUGH_LIMIT, "B1"} <= broken
+    assert any(each.failure.fault is Fault.OUT_OF_ORDER for each in found)
+
+
+@given(records(FULL) | records(FULL).map(BROKEN.__add__), st.randoms(), st.data())
 def test_any_order_of_arrival_and_any_repeats_give_the_same_scorecard(
     record: list[Entry], chance: Random, data: st.DataObject
 ) -> None:
@@ -95,16 +145,16 @@ def test_any_order_of_arrival_and_any_repeats_give_the_same_scorecard(
 
 @given(records(FULL))
 def test_any_record_at_all_has_a_scorecard_that_adds_up(record: list[Entry]) -> None:
-    result = score([started(id="go"), *record, stopped(30_000, id="halt")], FULL)
-    assert result.penalty == sum(each.cost for each in result.findings)
+    result = score([*BROKEN, *record], FULL)
+    assert result.penalty - result.bonus == sum(each.cost for each in result.findings)
     if result.total is not None:
         assert result.official is not None
-        assert result.total == result.official.time + result.penalty
+        assert result.total == result.official.time + result.penalty - result.bonus
         assert result.status is None
     assert result.undecided >= 0
     names = [each.id for each in result.findings]
     assert len(set(names)) == len(names)
-    known = {each.id for each in record} | {"go", "halt"}
+    known = {each.id for each in (*BROKEN, *record)}
     assert {each for finding in result.findings for each in finding.failure.stands_on} <= known
     assert rank([(Entrant(TeamId("t"), "T"), result)], FULL)[0].scorecard == result
 
