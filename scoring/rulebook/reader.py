@@ -6,19 +6,21 @@ value is made.
 """
 
 import hashlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any, Final, Generic, TypeVar
 
 import yaml
-from marshmallow import ValidationError
+from marshmallow import Schema, ValidationError
 
 from scoring.errors import Problem, RulebookError
 from scoring.fields import KEY, UNREADABLE
-from scoring.rulebook.checks import Path, build
+from scoring.rulebook.checks import Complaint, Path, build
 from scoring.rulebook.model import Rulebook
-from scoring.rulebook.reuse import expand
+from scoring.rulebook.reuse import Expanded, expand
 from scoring.rulebook.schema import RulebookSchema
+
+Made = TypeVar("Made")
 
 LARGEST: Final = 1_000_000
 _MOST_VALUES: Final = 20_000
@@ -36,7 +38,34 @@ def read_rulebook(content: bytes, file: str = "rulebook") -> Rulebook:
 
     Raises `RulebookError` with every problem, each at its line and column.
     """
-    tree = _compose(content, file)
+    return read_file(content, file, _RULEBOOK)
+
+
+@dataclass(frozen=True, slots=True)
+class FileKind(Generic[Made]):
+    """A kind of file: its schema, what its values make (or every complaint), how it begins.
+
+    `build` is handed the values and the SHA-256 of the bytes, in hex. `expand` writes out what
+    the file says once and uses at several places.
+    """
+
+    schema: type[Schema]
+    build: Callable[[Mapping[str, Any], str], tuple[Made | None, list[Complaint]]]
+    begins: str
+    expand: Callable[[dict[str, Any]], Expanded] = Expanded
+
+
+_RULEBOOK: Final = FileKind(
+    RulebookSchema, build, "a rulebook begins with 'rulebook: its-id'", expand
+)
+
+
+def read_file(content: bytes, file: str, kind: FileKind[Made]) -> Made:
+    """What the bytes of a YAML file make.
+
+    Raises `RulebookError` with every problem, each at its line and column.
+    """
+    tree = _compose(content, file, kind.begins)
     reading = _Reading()
     try:
         data = reading.value(tree, (), 0)
@@ -45,16 +74,16 @@ def read_rulebook(content: bytes, file: str = "rulebook") -> Rulebook:
     if reading.problems:
         raise RulebookError(file, tuple(reading.problems))
     if isinstance(data, dict):
-        data = reading.expanded(data)
+        data = reading.expanded(kind.expand(data))
     problems, values = list(reading.problems), {}
     try:
-        values = RulebookSchema().load(data)
+        values = kind.schema().load(data)
     except ValidationError as error:
         problems += [reading.problem(path, says) for path, says in _flat(error.messages, ())]
     if problems:
         raise RulebookError(file, tuple(problems))
-    book, complaints = build(values, hashlib.sha256(content).hexdigest())
-    if book is None:
+    made, complaints = kind.build(values, hashlib.sha256(content).hexdigest())
+    if made is None:
         raise RulebookError(
             file,
             tuple(
@@ -66,10 +95,10 @@ def read_rulebook(content: bytes, file: str = "rulebook") -> Rulebook:
                 for each in complaints
             ),
         )
-    return book
+    return made
 
 
-def _compose(content: bytes, file: str) -> yaml.Node:
+def _compose(content: bytes, file: str, begins: str) -> yaml.Node:
     def refuse(line: int, column: int, says: str) -> RulebookError:
         return RulebookError(file, (Problem(line, column, "", says),))
 
@@ -95,7 +124,7 @@ def _compose(content: bytes, file: str) -> yaml.Node:
         line = text.count("\n", 0, odd.start()) + 1 if odd else 1
         raise refuse(line, 1, f"This is not YAML: {str(error).splitlines()[0]}.") from error
     if tree is None:
-        raise refuse(1, 1, "The file is empty; a rulebook begins with 'rulebook: its-id'.")
+        raise refuse(1, 1, f"The file is empty; {begins}.")
     return tree
 
 
@@ -168,9 +197,8 @@ class _Reading:
                 values[key.value] = self.value(value, (*path, key.value), depth + 1)
         return values
 
-    def expanded(self, data: dict[str, Any]) -> dict[str, Any]:
+    def expanded(self, result: Expanded) -> dict[str, Any]:
         """The values with every use of a block written out."""
-        result = expand(data)
         self.problems.extend(self.problem(path, says) for path, says in result.wrong)
         self._origins = result.origins
         return result.data
