@@ -16,11 +16,14 @@ from scoring.entries import (
     Observation,
     Outcome,
     Ruling,
+    Value,
 )
 from scoring.findings import State, find
 from scoring.fold import fold
 from scoring.ids import EntryId, PersonId, RuleId, RunId
 from scoring.kinds.base import Control, Rule
+from scoring.kinds.reading import Reading
+from scoring.kinds.setting import Setting
 from scoring.rulebook import Rulebook
 
 #: Time between made-up marks, so that no two are taken for one.
@@ -96,10 +99,24 @@ def _stories(rule: Rule) -> Iterator[tuple[str, tuple[Observation, ...]]]:
             yield "told, and corrected", (told, Moved(rule.id, Moment.CORRECTED))
             yield "told, and not corrected", (told, Mark(rule.id, Outcome.MISSING))
             yield "put right by the judge", (told, Moved(rule.id, Moment.JUDGE_DID))
+        case Control.VALUE:
+            yield from _keyed(rule)
         case Control.ACHIEVE:
             yield "earned", (Mark(rule.id, Outcome.GOOD),)
         case _:
             yield from _marked(rule)
+
+
+def _keyed(rule: Rule) -> Iterator[tuple[str, tuple[Observation, ...]]]:
+    """What might be keyed in; nothing that is written anywhere reads "?"."""
+    item = rule.items[0]
+    if isinstance(rule, Setting):
+        yield "set wrong on every try", tuple(Value(rule.id, "0") for _ in range(rule.tries))
+        return
+    if isinstance(rule, Reading) and not rule.is_free:
+        yield "wrong", (Value(rule.id, "?", item),)
+    yield "not written", (Value(rule.id, "", item),)
+    yield "illegible", (Value(rule.id, "?", item, legible=False),)
 
 
 def _marked(rule: Rule) -> Iterator[tuple[str, tuple[Observation, ...]]]:

@@ -14,6 +14,7 @@ from typing import Any, Final
 
 from scoring.errors import UnitError
 
+ALLOWED: Final = "units are written like V, kΩ, N·m, lbf·ft, mm, in, bar, °C, s, kg or %."
 #: Digits that a person reads of an amount.
 _DIGITS: Final = 7
 _LONGEST: Final = 60
@@ -254,10 +255,7 @@ def _spelled(written: str, text: str) -> str:
 
 
 def _no_unit(text: str) -> UnitError:
-    return UnitError(
-        f"'{text.strip()[:20]}' is no unit known here; units are written like "
-        "V, kΩ, N·m, lbf·ft, mm, in, bar, °C, s, kg or %."
-    )
+    return UnitError(f"'{text.strip()[:20]}' is no unit known here; {ALLOWED}")
 
 
 def _refuse(text: str) -> Unit:

@@ -207,6 +207,11 @@ class Reading(Valued):
         return Control.VALUE
 
     @property
+    def is_free(self) -> bool:
+        """Whether any text may be written."""
+        return self.written in {Form.SIGNATURE, Form.TEXT}
+
+    @property
     def items(self) -> tuple[str, ...]:
         """What is read one by one."""
         return self.each or ("",)

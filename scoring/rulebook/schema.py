@@ -137,9 +137,10 @@ class GivenSchema(Written):
     @validates_schema(skip_on_field_errors=True)
     def _says_one_thing(self, data: Mapping[str, Any], **_: Any) -> None:
         if len(data) != 1:
+            said = " and ".join("number" if key == "unit" else key for key in data)
             raise ValidationError(
                 "A given says exactly one of 'choices', 'number' and 'date'; "
-                f"this one says {' and '.join(data) or 'none of them'}."
+                f"this one says {said or 'none of them'}."
             )
 
     @post_load

@@ -207,13 +207,18 @@ class RunTables:
         rows = tuple(
             (
                 question.rule,
-                self._book.rules[question.rule].text,
+                self._text(question.rule),
                 question.item,
                 "not seen" if question.unseen else "not answered",
             )
             for question in self._card.questions
         )
         return Table("open", "Not seen", _OPEN, rows, "What no judge could say.")
+
+    def _text(self, rule: RuleId) -> str:
+        """What a rule says; what was to be drawn for the run is no rule."""
+        known = self._book.rules.get(rule)
+        return known.text if known is not None else "To be drawn for the run."
 
     def _into(self, at: int | None) -> int | None:
         return self._run.into(at) if at is not None else None
@@ -290,4 +295,4 @@ def _fault(failure: Failure, rule: Rule | None, step: int) -> str:
         said += f": number {failure.item}" if numbered else f": {failure.item}"
     if failure.margin is not None:
         said += f", by {format_duration(failure.margin, step)}"
-    return said
+    return f"{said}: {failure.detail}" if failure.detail else said

@@ -9,6 +9,7 @@ from scoring.ids import PersonId, TeamId
 from scoring.rulebook import Rulebook
 from scoring.scorecard import Scorecard
 from scoring.sheets.cells import Cell, CellKind, Fact, Table
+from scoring.sheets.readings import readings_table
 from scoring.sheets.run import RunTables
 from scoring.sheets.splits import splits_table
 from scoring.sheets.standings import counting, has_bonuses, say_status, say_tie
@@ -61,7 +62,12 @@ def team_sheet(
     """
     sheet = RunTables(standing.scorecard, book, people)
     ranked = [other.scorecard for other in field if other.place is not None]
-    extras = (sheet.returns(), sheet.clock(), sheet.open_questions())
+    extras = (
+        readings_table(standing.scorecard, book),
+        sheet.returns(),
+        sheet.clock(),
+        sheet.open_questions(),
+    )
     return TeamSheet(
         team=standing.entrant.team,
         name=standing.entrant.name,

@@ -10,6 +10,7 @@ from scoring import KINDS, RulebookError, read_rulebook
 from scoring.durations import _ALLOWED as DURATIONS
 from scoring.fields import listed
 from scoring.ids import NAME_SAYS
+from scoring.units import ALLOWED as UNITS
 from tests.scoring.builders import book, rulebook_text
 
 
@@ -31,6 +32,7 @@ def _cases() -> list[tuple[str, list[str]]]:
         "{kinds}": listed(list(KINDS)),
         "{names}": NAME_SAYS,
         "{durations}": DURATIONS,
+        "{units}": UNITS,
     }
     cases = []
     for block in blocks:
