@@ -4,6 +4,7 @@ This is its front door. It has no clock, no chance, no files and no network: it 
 everything, and gives values back.
 """
 
+from scoring.assessment import Assessed, Criterion
 from scoring.clock import OfficialTime, Way
 from scoring.codec import SHAPE, decode, encode, kind_of
 from scoring.compare import Change, Matter, compare
@@ -38,6 +39,7 @@ from scoring.entries import (
 from scoring.errors import (
     DurationError,
     EntryError,
+    MeetError,
     Problem,
     RulebookError,
     ScoringError,
@@ -62,10 +64,13 @@ from scoring.kinds import KINDS
 from scoring.kinds.base import Control, Doubt, Failure, Fault, Question, Rule
 from scoring.kinds.splits import Split
 from scoring.lint import Grade, Remark, lint
+from scoring.meets import Meet, MeetEvent, read_meet
+from scoring.overall import EventScore, OverallStanding, overall
+from scoring.results import Result
 from scoring.rulebook import Rulebook, read_rulebook
 from scoring.rulebook.json_schema import json_schema
 from scoring.rulebook.model import Post
-from scoring.scorecard import ENGINE, Scorecard, Stage, score
+from scoring.scorecard import ENGINE, Attempt, Scorecard, Stage, score
 from scoring.sheets import (
     Cell,
     CellKind,
@@ -90,6 +95,8 @@ __all__ = [
     "WALKTHROUGH_LIMIT",
     "Addition",
     "Anomaly",
+    "Assessed",
+    "Attempt",
     "Breach",
     "CategoryId",
     "Cell",
@@ -100,6 +107,7 @@ __all__ = [
     "Competence",
     "Control",
     "Count",
+    "Criterion",
     "Decision",
     "Doubt",
     "DurationError",
@@ -107,6 +115,7 @@ __all__ = [
     "Entry",
     "EntryError",
     "EntryId",
+    "EventScore",
     "Example",
     "Explanation",
     "Fact",
@@ -120,16 +129,21 @@ __all__ = [
     "Mark",
     "Matter",
     "Measured",
+    "Meet",
+    "MeetError",
+    "MeetEvent",
     "Moment",
     "Moved",
     "OfficialTime",
     "Outcome",
+    "OverallStanding",
     "PersonId",
     "Post",
     "PostId",
     "Problem",
     "Question",
     "Remark",
+    "Result",
     "RoleId",
     "Rule",
     "RuleId",
@@ -174,8 +188,10 @@ __all__ = [
     "json_schema",
     "kind_of",
     "lint",
+    "overall",
     "parse_duration",
     "rank",
+    "read_meet",
     "read_rulebook",
     "read_run_table",
     "score",

@@ -4,6 +4,7 @@
 ScoringError                a sentence for a person; the shells decide how to show it
 ├── RulebookError           a rulebook with problems: all of them, each with its line
 ├── EntryError              a stored or sent mapping that is no entry
+├── MeetError               a meet file with problems: all of them, each with its line
 ├── TableError              a run table with problems: all of them, each with its row
 ├── DurationError           a text that is no duration
 └── UnitError               a text that is no unit, or no amount in one
@@ -57,6 +58,10 @@ class _ProblemsError(ScoringError):
 
 class RulebookError(_ProblemsError):
     """A rulebook that cannot be used, with every problem in it."""
+
+
+class MeetError(_ProblemsError):
+    """A meet file that cannot be used, with every problem in it."""
 
 
 class TableError(_ProblemsError):

@@ -1,18 +1,16 @@
-"""Scorecards → places, with shared places, ordered tie-breaks and the statuses below.
-
-Places are standard competition ranks: two at 1 are followed by 3.
-"""
+"""Scorecards → places, with shared places, ordered tie-breaks and the statuses below."""
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
-from itertools import pairwise
-from typing import Final, TypeAlias
+from typing import Final
 
 from scoring.attempts import combine
 from scoring.entries import Status
 from scoring.findings import Finding, State
 from scoring.ids import TeamId
+from scoring.places import Key, parted_by
+from scoring.places import places as places_of
 from scoring.results import Result
 from scoring.rulebook import Rulebook
 from scoring.rulebook.model import BONUSES, FINDINGS, TieBreak
@@ -46,8 +44,6 @@ class Standing:
 
 
 _BELOW: Final = tuple(Status)
-#: What decides the place, the total first: each part is better the less it is.
-_Key: TypeAlias = tuple[tuple[int, ...], ...]
 
 
 def rank(results: Iterable[tuple[Entrant, Scorecard]], book: Rulebook) -> tuple[Standing, ...]:
@@ -76,13 +72,14 @@ def rank(results: Iterable[tuple[Entrant, Scorecard]], book: Rulebook) -> tuple[
     in_division = {
         n: place
         for members in divisions.values()
-        for n, place in zip(members, _places([keys[n] for n in members]), strict=True)
+        for n, place in zip(members, places_of([keys[n] for n in members]), strict=True)
     }
-    places = in_division if book.apart else dict(enumerate(_places(keys)))
+    places = in_division if book.apart else dict(enumerate(places_of(keys)))
     among = {n: entrant.division if book.apart else "" for n, (entrant, _) in enumerate(rows)}
     shared = Counter((among[n], place) for n, place in places.items())
+    words = [str(tie) for tie in book.ties]
     broken = {
-        group: _broken([keys[n] for n in among if among[n] == group], book)
+        group: parted_by([keys[n] for n in among if among[n] == group], words)
         for group in set(among.values())
     }
     return tuple(
@@ -124,7 +121,7 @@ def _below(card: Scorecard) -> int:
     return 1 + _BELOW.index(card.status) if card.status is not None else 1 + len(_BELOW)
 
 
-def _key(card: Scorecard, book: Rulebook) -> _Key:
+def _key(card: Scorecard, book: Rulebook) -> Key:
     """What decides the place: the total, then each tie-break in turn; less is better."""
     if card.total is None:
         return ()
@@ -172,27 +169,3 @@ def _number(tie: TieBreak, findings: list[Finding]) -> int:
     name = tie.fewer or tie.more
     found = sum(name in {each.category.id, each.category.severity} for each in counting)
     return -found if tie.more else found
-
-
-def _places(keys: list[_Key | None]) -> list[int | None]:
-    """Standard competition ranks of keys that are already in order."""
-    places: list[int | None] = []
-    for n, key in enumerate(keys):
-        same = n > 0 and key == keys[n - 1]
-        places.append(None if key is None else places[n - 1] if same else n + 1)
-    return places
-
-
-def _broken(keys: list[_Key | None], book: Rulebook) -> Mapping[_Key | None, str]:
-    """For each key with the total of another, the tie-break that parts it from the next best."""
-    broken: dict[_Key | None, str] = {}
-    for better, worse in pairwise(key for key in dict.fromkeys(keys) if key is not None):
-        if better[0] == worse[0]:
-            tie = book.ties[_first_difference(better, worse) - 1]
-            broken.setdefault(better, str(tie))
-            broken[worse] = str(tie)
-    return broken
-
-
-def _first_difference(one: _Key, other: _Key) -> int:
-    return next(n for n, (mine, its) in enumerate(zip(one, other, strict=True)) if mine != its)

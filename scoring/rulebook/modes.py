@@ -72,8 +72,8 @@ def _start(data: Mapping[str, Any]) -> Iterator[tuple[Path, str]]:
         return
     if start not in data["givens"]:
         yield path, _unknown("given", start, list(data["givens"]))
-    elif data["givens"][start].choices:
-        yield path, f"'{start}' is a choice; points start from a number."
+    elif not data["givens"][start].unit:
+        yield path, f"'{start}' is no number; points start from one."
 
 
 def _attempts(data: Mapping[str, Any]) -> Iterator[tuple[Path, str]]:
