@@ -78,14 +78,21 @@ def storage_errors(doing: str) -> Iterator[None]:
 def _prepare(connection: Any, _record: object) -> None:
     # The driver would begin transactions at times of its own; `_begin` does it.
     connection.isolation_level = None
+    if _is_ours(connection) or not connection.execute("SELECT 1 FROM sqlite_master").fetchone():
+        # It is written into the file, so another program's file is left alone.
+        connection.execute("PRAGMA journal_mode = WAL")
     for pragma in (
-        "journal_mode = WAL",
         "synchronous = FULL",
         "foreign_keys = ON",
         # Else REPLACE deletes past the triggers.
         "recursive_triggers = ON",
     ):
         connection.execute(f"PRAGMA {pragma}")
+
+
+def _is_ours(connection: Any) -> bool:
+    (found,) = connection.execute("PRAGMA application_id").fetchone()
+    return bool(found == APPLICATION_ID)
 
 
 def _begin(connection: Connection) -> None:
