@@ -88,12 +88,12 @@ def _play(
     tell: Callable[[Progress], object],
 ) -> None:
     hello = head.ask("hello")
-    length = max(entry.at for entry in day.entries(0))
+    length = max((entry.at for entry in day.entries(0)), default=0)
     # As fast as it goes, the day is one that has just ended; else it begins now.
     began = hello["now"] - (length if pace is None else 0)
     clock = time.monotonic()
     waiting = deque(day.entries(began))
-    last = {run.plan.id: max(entry.id for entry in run.script[-1:]) for run in day.runs}
+    last = {run.script[-1].id for run in day.runs if run.script}
     total = len(waiting)
     while waiting:
         first = waiting[0]
@@ -105,7 +105,7 @@ def _play(
             batch.append(waiting.popleft())
         tablets[first.by].observe(batch)
         tell(Progress(total - len(waiting), total))
-        if any(last[entry.run] == entry.id for entry in batch):
+        if any(entry.id in last for entry in batch):
             head.ask("publish", standing="provisional")
 
 

@@ -46,9 +46,9 @@ def record(database: Path) -> tuple[dict[str, int], list[Any]]:
     ]
     log.close()
     engine.dispose()
-    numbers = {each.entry.id: each.seq for each in stored}
+    numbers = {str(each.entry.id): each.seq for each in stored}
     assert len(numbers) == len(stored)
-    return dict(numbers), standings
+    return numbers, standings
 
 
 def test_kill_9_while_judges_mark_loses_nothing_that_was_acknowledged(database: Path) -> None:

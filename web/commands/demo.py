@@ -19,7 +19,7 @@ from web.commands.export import export_event
 from web.data import demo_events_folder
 from web.demo_event import DemoEvent, load_demo_event
 from web.demo_player import Progress, play
-from web.errors import StorageError
+from web.errors import NotFoundError, StorageError
 from web.services.opening import open_event
 from web.storage.database import open_database
 from web.storage.directory import Directory
@@ -55,7 +55,7 @@ def command(  # noqa: PLR0913 - one parameter an option
     # Ended from outside, it still ends its server.
     signal.signal(signal.SIGTERM, lambda *_: sys.exit())
     console = Console(stderr=True)
-    day = load_demo_event(demo_events_folder() / name)
+    day = load_demo_event(_folder(name))
     with TemporaryDirectory(prefix="fairlead-") as folder:
         database = Path(folder) / "demo.db"
         _open(database, day)
@@ -76,6 +76,15 @@ def command(  # noqa: PLR0913 - one parameter an option
                     f"The day is over. The server stays at {ready['address']}; Ctrl-C ends it."
                 )
                 _wait()
+
+
+def _folder(name: str) -> Path:
+    folders = {file.parent.name: file.parent for file in demo_events_folder().glob("*/event.yaml")}
+    if name not in folders:
+        raise NotFoundError(
+            f"There is no demo event '{name}'. There is: {', '.join(sorted(folders))}."
+        )
+    return folders[name]
 
 
 def _open(database: Path, day: DemoEvent) -> None:

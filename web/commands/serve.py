@@ -11,6 +11,7 @@ from pathlib import Path  # noqa: E402 - see above
 import click  # noqa: E402 - see above
 
 from web.app import Server, build_server  # noqa: E402 - see above
+from web.errors import RefusedError  # noqa: E402 - see above
 from web.live.transport import serve  # noqa: E402 - see above
 from web.pages.signing import address  # noqa: E402 - see above
 from web.services.links import live_links  # noqa: E402 - see above
@@ -53,6 +54,12 @@ def command(database: Path, *, host: str, port: int, as_json: bool, pace: int) -
 
     try:
         serve(server.app, host, port, ready)
+    except OSError as error:
+        why = str(error.strerror or error).partition(":")[0]
+        raise RefusedError(
+            f"Fairlead cannot listen on {host}, port {port}: {why}. Choose others with --host and "
+            "--port."
+        ) from error
     finally:
         server.close()
 
