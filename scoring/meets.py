@@ -139,7 +139,7 @@ def read_meet(content: bytes, rulebooks: Mapping[str, Rulebook], file: str = "me
         return (None, wrong) if wrong else (_meet(data, rulebooks, digest), [])
 
     try:
-        return read_file(content, file, FileKind(MeetSchema, build, "a meet begins with 'meet: …'"))
+        return read_file(content, file, FileKind(MeetSchema, build, "a meet begins with 'meet: its-id'"))
     except RulebookError as error:
         raise MeetError(error.file, error.problems) from error
 
@@ -162,6 +162,8 @@ def _complaints(
     data: Mapping[str, Any], rulebooks: Mapping[str, Rulebook]
 ) -> Iterator[tuple[Path, str]]:
     events, overall = data["events"], data["overall"]
+    if not events:
+        yield ("events",), "There is no event in this meet."
     for name, event in events.items():
         path: Path = ("events", name, "rulebook")
         known = rulebooks.get(event["file"])
@@ -174,7 +176,7 @@ def _complaints(
             )
         elif known.result is Result.ASSESSMENT:
             yield path, f"'{event['file'][:60]}' is an assessment; nobody has a place in it."
-    if overall.drop >= len(events):
+    if events and overall.drop >= len(events):
         yield (
             ("overall", "drop"),
             f"Of {len(events)} events at most {len(events) - 1} can be dropped.",
@@ -264,8 +266,13 @@ class OverallSchema(Written):
         if any(later > earlier for earlier, later in pairwise(table)):
             raise ValidationError("A later place gives no more than an earlier one.", "table")
         otherwise, by_status = data["missing"]
-        places = [each for each in (otherwise, *by_status.values()) if each.after is not None]
-        if by is By.SCORES and places:
+        missing = (otherwise, *by_status.values())
+        if by is By.PLACES and any(each.amount is not None for each in missing):
+            raise ValidationError(
+                f"By places a missing result is a place, such as 'entries + 1', or {_UNRANKED}.",
+                "missing",
+            )
+        if by is By.SCORES and any(each.after is not None for each in missing):
             raise ValidationError(f"Scores know no places; write points or {_UNRANKED}.", "missing")
 
     @post_load

@@ -2,7 +2,17 @@
 
 from typing import Final
 
-from scoring import Scorecard, parse_duration
+from scoring import (
+    Entrant,
+    Given,
+    Rulebook,
+    Scorecard,
+    Standing,
+    TeamId,
+    parse_duration,
+    rank,
+    score,
+)
 from tests.published.sheets import (
     disagreements,
     finished,
@@ -12,19 +22,21 @@ from tests.published.sheets import (
     stayed_away,
     table,
 )
-from tests.scoring.builders import counted
+from tests.scoring.builders import closed, counted, entry
 
 # Biathlon at the 1999 Asian Winter Games, individual: WikiTableQuestions csv/203-csv/441.
 BIATHLON: Final = rulebook("biathlon")
 SKIERS: Final = table("biathlon_individual_1999.csv")
 
-# 2006 World Equestrian Games, individual, round 3b: TabFact 2-11939305-6. A second is a point.
+# 2006 World Equestrian Games, individual, round 3b: TabFact 2-11939305-6.
 JUMPING: Final = rulebook("show-jumping")
 RIDERS: Final = table("show_jumping_2006_round3b.csv")
 
-# Single-shot running deer, 1924: WikiTableQuestions csv/203-csv/852. A second is a point lacking.
+# Single-shot running deer, 1924: WikiTableQuestions csv/203-csv/852.
 DEER: Final = rulebook("running-deer")
+DEER_TEAMS: Final = rulebook("running-deer-team")
 SHOTS: Final = [row for row in table("running_deer_1924_ties.csv") if row["is_team"] == "False"]
+TEAMS: Final = [row for row in table("running_deer_1924_ties.csv") if row["is_team"] == "True"]
 
 
 def _skied(row: dict[str, str]) -> Scorecard:
@@ -39,12 +51,14 @@ def _rode(row: dict[str, str]) -> Scorecard:
     if row["status"] == "DNS":
         return stayed_away(JUMPING)
     knocked = counted("obstacles", int(row["round_3b_faults"]) // 4)
-    return finished(JUMPING, seconds(row["carried_points"]), seen=[knocked])
+    carried = entry(Given("carried", row["carried_points"]))
+    return score([carried, knocked, closed("course")], JUMPING)
 
 
-def _shot(row: dict[str, str]) -> Scorecard:
+def _shot(row: dict[str, str], rules: Rulebook = DEER) -> Scorecard:
     worth_less = ("n4", "n3", "n2", "n1", "n0")
-    return finished(DEER, 1_000, seen=[counted(rule, int(row[rule])) for rule in worth_less])
+    counts = [counted(rule, int(row[rule])) for rule in worth_less]
+    return score([*counts, closed("butts")], rules)
 
 
 def test_biathlon_totals_are_the_published_ones() -> None:
@@ -94,7 +108,7 @@ def test_show_jumping_is_ranked_in_the_published_order_and_who_stayed_away_is_no
 
 def test_running_deer_points_are_the_published_ones() -> None:
     cards = {row["entry"]: _shot(row) for row in SHOTS}
-    published = {row["entry"]: 1_000 + seconds(str(50 - int(row["total"]))) for row in SHOTS}
+    published = {row["entry"]: 1_000 * int(row["total"]) for row in SHOTS}
     assert disagreements(cards, published) == {}
 
 
@@ -102,3 +116,27 @@ def test_running_deer_places_are_the_published_ones_with_all_their_ties() -> Non
     found = places({row["entry"]: _shot(row) for row in SHOTS}, DEER)
     assert found == {row["entry"]: int(row["rank_individual"]) for row in SHOTS}
     assert len(set(found.values())) < len(found) == 25
+
+
+def _teams() -> tuple[Standing, ...]:
+    shooters = [
+        (Entrant(TeamId(row["entry"][:3]), row["entry"][:3]), _shot(row, DEER_TEAMS))
+        for row in SHOTS
+    ]
+    return rank(shooters, DEER_TEAMS)
+
+
+def test_running_deer_team_totals_are_the_published_sums() -> None:
+    found = {row.entrant.team: row.scorecard.total for row in _teams()}
+    published = {row["entry"]: 1_000 * int(row["total"]) for row in TEAMS}
+    # One shooter alone is no team: the table gives the sum, but no place.
+    assert published.pop("TCH") == 33_000
+    assert found.pop(TeamId("TCH")) is None
+    assert found == published
+
+
+def test_running_deer_team_places_are_the_published_ones() -> None:
+    found = {row.entrant.team: row.place for row in _teams()}
+    assert found == {
+        row["entry"]: int(row["place"]) if row["place"].isdigit() else None for row in TEAMS
+    }
