@@ -21,6 +21,8 @@ COMMANDS: Final = {
     "check": "Read rulebooks and name every problem in them.",
     "explain": "Say a rulebook, or one rule, in plain words with what it would cost.",
     "compare": "Say what has changed between two editions of a rulebook.",
+    "format": "Lay rulebooks out evenly; comments and meaning stay.",
+    "table": "Turn a rulebook into a workbook, and bring a changed one back.",
     "schema": "Print the format of rulebooks as a JSON Schema, for editors.",
     "score": "Score a table of runs under a rulebook.",
     "serve": "Serve a meet to tablets and screens.",

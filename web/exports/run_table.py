@@ -21,6 +21,7 @@ LARGEST: Final = 20_000_000
 _LARGEST_UNPACKED: Final = 100_000_000
 _MOST_ROWS: Final = 20_001
 _MOST_COLUMNS: Final = 1_000
+_MOST_SHEETS: Final = 100
 _ZIP: Final = b"PK"
 _OLD_EXCEL: Final = bytes.fromhex("d0cf11e0")
 _DELIMITERS: Final = ",;\t"
@@ -35,7 +36,7 @@ def read_rows(content: bytes, file: str) -> list[list[str]]:
             file, f"The file has {len(content):,} bytes; at most {LARGEST:,} are allowed."
         )
     if content.startswith(_ZIP):
-        return _workbook(content, file)
+        return next(iter(read_sheets(content, file, most=1).values()))
     if content.startswith(_OLD_EXCEL):
         raise _refused(file, "This is an old or locked workbook; save it as .xlsx or as CSV UTF-8.")
     return _comma(content, file)
@@ -64,15 +65,19 @@ def _comma(content: bytes, file: str) -> list[list[str]]:
         raise _refused(file, says, reader.line_num) from error
 
 
-def _workbook(content: bytes, file: str) -> list[list[str]]:
-    """The rows of a workbook's first sheet."""
+def read_sheets(content: bytes, file: str, most: int = _MOST_SHEETS) -> dict[str, list[list[str]]]:
+    """The rows of a workbook's sheets by name, at most so many; raises `TableError`."""
     problems: list[Problem] = []
     try:
         _bounded(content, file)
         with warnings.catch_warnings():
             # What a workbook has besides cells is of no interest here.
             warnings.simplefilter("ignore")
-            rows = list(_sheet(content, file, problems))
+            book = load_workbook(BytesIO(content), read_only=True)
+            sheets = {
+                str(sheet.title): list(_sheet(sheet, file, problems))
+                for sheet in book.worksheets[:most]
+            }
     except TableError:
         raise
     except BadZipFile as error:
@@ -82,7 +87,7 @@ def _workbook(content: bytes, file: str) -> list[list[str]]:
         raise _refused(file, says) from error
     if problems:
         raise TableError(file, tuple(problems))
-    return rows
+    return sheets
 
 
 def _bounded(content: bytes, file: str) -> None:
@@ -96,9 +101,7 @@ def _bounded(content: bytes, file: str) -> None:
         )
 
 
-def _sheet(content: bytes, file: str, problems: list[Problem]) -> Iterator[list[str]]:
-    book = load_workbook(BytesIO(content), read_only=True)
-    sheet: Any = book.worksheets[0]
+def _sheet(sheet: Any, file: str, problems: list[Problem]) -> Iterator[list[str]]:
     # What the file says of its size may be wrong, or made up to exhaust us.
     sheet.reset_dimensions()
     filled = 0
