@@ -84,6 +84,12 @@ def test_a_judges_last_word_is_the_one_that_holds() -> None:
     assert len(findings(BOOK, marked("A1", at=1_000), missed("A1", at=2_000))) == 1
 
 
+def test_a_judge_who_marks_again_speaks_when_the_last_mark_was_made() -> None:
+    first, again = missed("A1", at=1_000), marked("A1", Outcome.WRONG, at=9_000)
+    [finding] = findings(BOOK, first, missed("A1", at=5_000, by="al"), again)
+    assert (finding.failure.at, finding.failure.fault) == (ZERO + 5_000, Fault.NOT_DONE)
+
+
 def test_a_withdrawn_mark_leaves_the_judges_earlier_word() -> None:
     later = marked("A1", at=2_000)
     assert len(findings(BOOK, missed("A1", at=1_000), later, withdrew(later))) == 1
