@@ -2,13 +2,12 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from enum import StrEnum
 from fractions import Fraction
 from typing import Any, ClassVar, Final, Self
 
 from marshmallow import ValidationError, post_load, validates_schema
 
-from scoring.dates import DateForm, parse_date
+from scoring.dates import DateForm
 from scoring.entries import Entry, Observation, Value
 from scoring.errors import UnitError
 from scoring.fields import Name, OneOf, Several, Text
@@ -28,6 +27,7 @@ from scoring.kinds.base import (
     enough,
     failure_id,
 )
+from scoring.kinds.blank import Blank, Form, Judged, Open, meant_in, plain
 from scoring.kinds.valued import (
     Limited,
     Line,
@@ -35,48 +35,15 @@ from scoring.kinds.valued import (
     Valued,
     WithinField,
     doubted,
-    given_number,
     keyed,
     misfit,
     quote,
 )
 from scoring.penalties import Costs
-from scoring.units import Quantity, is_open, parse_quantity, parse_unit, read_written, say
+from scoring.units import parse_quantity, parse_unit
 
 _MOST_ITEMS: Final = 60
 _FORMS: Final = ("number", "choices", "date", "written")
-
-
-class Form(StrEnum):
-    """What else than a number, a choice or a date is written."""
-
-    YES_NO = "yes-no"
-    INITIALS = "initials"
-    SIGNATURE = "signature"
-    TEXT = "text"
-
-
-class Open(StrEnum):
-    """What it means where an open circuit is written."""
-
-    FAIL = "fail"
-    GOOD = "good"
-    EXPECTED = "expected"
-
-
-@dataclass(frozen=True, slots=True)
-class Judged:
-    """What is wrong with something written, if anything.
-
-    `known` is False where there is nothing to hold it against. `close`: the last place written
-    could make the difference. `proposed`: a person should look at what was written.
-    """
-
-    fault: Fault | None = None
-    says: str = ""
-    known: bool = True
-    close: bool = False
-    proposed: bool = False
 
 
 class ReadingSchema(Limited, RuleSchema):
@@ -151,7 +118,7 @@ def _reference(text: str, data: Mapping[str, Any]) -> dict[str, Any]:
     except UnitError as error:
         if text[0].isdigit():
             raise ValidationError(str(error), "reference") from error
-    if "number" not in data and (meant := _meant(text, data)) is not None:
+    if "number" not in data and (meant := meant_in(text, data)) is not None:
         return {"expected": meant}
     try:
         return {"given": Name().deserialize(text)}
@@ -161,43 +128,17 @@ def _reference(text: str, data: Mapping[str, Any]) -> dict[str, Any]:
         ) from error
 
 
-def _meant(text: str, data: Mapping[str, Any]) -> str | None:
-    """A choice, a yes or no, or a date in one spelling; None where it is no such thing."""
-    if "date" in data:
-        return parse_date(text, data["date"])
-    choices = ("yes", "no") if data.get("written") is Form.YES_NO else data.get("choices", ())
-    return next((choice for choice in choices if _same(choice, text)), None)
-
-
-def _same(one: str, other: str) -> bool:
-    return _plain(one) == _plain(other)
-
-
-def _plain(text: str) -> str:
-    return " ".join(text.split()).casefold()
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Reading(Valued):
+class Reading(Blank):
     """What the crew writes; a judge keys in what the sheet says, "" where nothing stands there.
 
-    `costs` is for what is wrong. A number is held against its reference (a literal, a given of
-    this run, or what is `computed` of other readings) and its limits; anything else against what
-    is `expected`, or only against its form. Without the reference of this run it is not judged.
+    `costs` is for what is wrong. Without the reference of this run it is not judged.
     """
 
     kind: ClassVar[str] = "reading"
     schema: ClassVar[type[RuleSchema]] = ReadingSchema
 
-    choices: tuple[str, ...] = ()
-    date: DateForm | None = None
-    written: Form | None = None
     each: tuple[str, ...] = ()
-    reference: Quantity | None = None
-    expected: str = ""
-    given: str = ""
-    computed: RuleId | None = None
-    open: Open = Open.FAIL
     missing: Priced | None = None
     illegible: Priced | None = None
 
@@ -205,11 +146,6 @@ class Reading(Valued):
     def control(self) -> Control:
         """Keys."""
         return Control.VALUE
-
-    @property
-    def is_free(self) -> bool:
-        """Whether any text may be written."""
-        return self.written in {Form.SIGNATURE, Form.TEXT}
 
     @property
     def items(self) -> tuple[str, ...]:
@@ -283,7 +219,7 @@ class Reading(Valued):
             yield here, f"'{self.given}' is no date; give it a form with 'date'."
         elif self.choices or self.written is Form.YES_NO:
             for choice in given.choices:
-                if self._meant(choice) is None:
+                if self.meant(choice) is None:
                     yield here, f"'{self.given}' may be '{choice}', which is no choice here."
             if not given.choices:
                 yield here, f"'{self.given}' has no choices; give it some with 'choices'."
@@ -298,7 +234,7 @@ class Reading(Valued):
                 yield Question(
                     self.id, item, unseen=bool(self.posts) and run.closed.issuperset(self.posts)
                 )
-            elif self.given and not self._readable(run.givens.get(self.given, "")):
+            elif self.given and not self.readable(run.givens.get(self.given, "")):
                 yield Question(self.id, item, unseen=True)
 
     def failures(self, run: Run, terms: Terms) -> Iterator[Failure]:
@@ -354,119 +290,27 @@ class Reading(Valued):
         for entry, _ in judged:
             what = entry.what
             if isinstance(what, Value):
-                ways = self._ways(what.value)
-                said.add((what.legible, ways or self._meant(what.value) or _plain(what.value)))
+                ways = self.ways(what.value)
+                said.add((what.legible, ways or self.meant(what.value) or plain(what.value)))
         return len(said) > 1
 
     def _judged(self, words: list[Entry], run: Run, terms: Terms) -> list[tuple[Entry, Judged]]:
-        reference = self._right(run, terms)
+        reference = self.right(run, terms)
         return [
-            (entry, self._judge(entry.what, reference, terms))
+            (entry, self.judge(entry.what, reference, terms))
             for entry in words
             if isinstance(entry.what, Value)
         ]
-
-    def _judge(self, said: Value, right: Fraction | str | None, terms: Terms) -> Judged:
-        """What is wrong with what stands there, beside what should."""
-        text = said.value.strip()
-        if not said.legible or not text:
-            return Judged(Fault.NOT_WRITTEN if said.legible else Fault.ILLEGIBLE)
-        if self.number:
-            return self._judge_number(text, right if isinstance(right, Fraction) else None, terms)
-        return self._judge_word(text, right)
-
-    def _judge_word(self, text: str, right: Fraction | str | None) -> Judged:
-        meant = self._meant(text)
-        if meant is None:
-            return Judged(Fault.WRONG_VALUE, f"{quote(text)} is {self._no_such_thing()}")
-        if right is None or meant == right:
-            return Judged(known=right is not None or not self.given)
-        return Judged(Fault.WRONG_VALUE, f"{quote(text)}, where '{right}' is right")
-
-    def _judge_number(self, text: str, right: Fraction | None, terms: Terms) -> Judged:
-        unit = self.unit(terms)
-        if is_open(text):
-            says = "an open circuit, which is no number"
-            return Judged() if self.open is not Open.FAIL else Judged(Fault.WRONG_VALUE, says)
-        ways = self._ways(text)
-        if not ways:
-            return Judged(
-                Fault.WRONG_VALUE, f"{quote(text)} is no number in {unit.text}", proposed=True
-            )
-        if self.open is Open.EXPECTED:
-            return Judged(Fault.WRONG_VALUE, f"{quote(text)}, where an open circuit is right")
-        if self.within is not None and right is None:
-            return Judged(known=False)
-        miss, place = min((self.outside(way, unit, right), place) for way, place in ways)
-        if miss <= 0:
-            return Judged()
-        close = 2 * miss <= place
-        says = f"{quote(text)}, {say(miss, unit.text)} outside {self.allowed(unit, right)}"
-        return Judged(Fault.OUT_OF_TOLERANCE, says, close=close)
-
-    def _ways(self, text: str) -> tuple[tuple[Fraction, Fraction], ...]:
-        """The numbers a text may mean, in the rule's unit, each with one of its last place."""
-        if not self.number or is_open(text):
-            return ()
-        unit = parse_unit(self.number)
-        try:
-            found = read_written(text, unit)
-        except UnitError:
-            return ()
-        return tuple((each.into(unit), each.finest(unit)) for each in found)
-
-    def _meant(self, text: str) -> str | None:
-        """What is written, in one spelling; None where it is not what is to be written."""
-        if self.date is not None or self.choices or self.written is Form.YES_NO:
-            form: Mapping[str, Any] = {"choices": self.choices, "written": self.written}
-            return _meant(text, form if self.date is None else {"date": self.date})
-        if self.written is Form.INITIALS:
-            letters = "".join(letter for letter in text if letter not in " .-")
-            return letters.casefold() if letters.isalpha() else None
-        return _plain(text) or None
-
-    def _no_such_thing(self) -> str:
-        if self.date is not None:
-            return f"no date as {self.date}"
-        if self.written is Form.INITIALS:
-            return "no initials"
-        return "none of " + ", ".join(self.choices or ("yes", "no"))
-
-    def _right(self, run: Run, terms: Terms) -> Fraction | str | None:
-        """What should stand there in this run; None where that is not known, or anything may."""
-        if self.number:
-            unit = parse_unit(self.number)
-            if self.reference is not None:
-                return self.reference.into(unit)
-            other = terms.rules.get(self.computed) if self.computed is not None else None
-            if isinstance(other, Valued):
-                [(amount, _)] = other.amounts(run, terms).values()
-                return None if amount is None else Quantity(amount, other.unit(terms)).into(unit)
-            return given_number(self.given, run, terms, unit) if self.given else None
-        if not self.given:
-            return self.expected or None
-        written, given = run.givens.get(self.given, ""), terms.givens.get(self.given)
-        if given is not None and given.date is not None:
-            return parse_date(written, given.date)
-        return self._meant(written)
-
-    def _readable(self, text: str) -> bool:
-        """Whether a given's text is a value that this can be held against."""
-        if self.number:
-            return len(self._ways(text)) == 1
-        if self.date is not None:
-            return any(parse_date(text, form) is not None for form in DateForm)
-        return self._meant(text) is not None
 
     def amounts(self, run: Run, terms: Terms) -> Mapping[str, tuple[Fraction | None, list[Entry]]]:
         """Each item's number, as the first judge to speak of it keyed it in last."""
         found: dict[str, tuple[Fraction | None, list[Entry]]] = {}
         # What is computed may be computed of this very reading.
-        right = None if self.computed is not None else self._right(run, terms)
+        right = None if self.computed is not None else self.right(run, terms)
         for item in self.items:
             words = keyed(run, self.id, item)
             what = words[0].what if words else None
-            ways = self._ways(what.value) if isinstance(what, Value) and what.legible else ()
+            ways = self.ways(what.value) if isinstance(what, Value) and what.legible else ()
             nearest = min(
                 ways, key=lambda way: self._outside(way[0], right, terms), default=(None, None)
             )
@@ -479,8 +323,8 @@ class Reading(Valued):
 
     def lines(self, run: Run, terms: Terms) -> Iterator[Line]:
         """Each item: what was written, what should have been, and how it was judged."""
-        right = self._right(run, terms)
-        wanted = self._wanted(right, terms)
+        right = self.right(run, terms)
+        wanted = self.wanted(right, terms)
         for item in self.items:
             judged = self._judged(keyed(run, self.id, item), run, terms)
             written = [_shown(entry.what) for entry, _ in judged if isinstance(entry.what, Value)]
@@ -491,21 +335,6 @@ class Reading(Valued):
                 wanted,
                 "; ".join(dict.fromkeys(verdicts)),
             )
-
-    def _wanted(self, right: Fraction | str | None, terms: Terms) -> str:
-        if self.open is Open.EXPECTED:
-            return "open circuit"
-        if self.number:
-            known = right if isinstance(right, Fraction) else None
-            said = self.allowed(self.unit(terms), known)
-            if self.within is not None and known is None:
-                said = ", ".join(filter(None, ("reference not known", said)))
-            return said
-        if isinstance(right, str):
-            return right
-        if self.given:
-            return "reference not known"
-        return self.date or self.written or ", ".join(self.choices)
 
 
 def _shown(what: Value) -> str:

@@ -38,7 +38,8 @@ class Within:
         """How far that is for a value, in the unit."""
         if not self.percent or _in_percent(unit):
             return self.amount.apart(unit)
-        return self.amount.amount * abs(value if self.of_reading else reference) / _HUNDRED
+        whole = abs(value if self.of_reading else reference)
+        return self.amount.amount * whole / Fraction(_HUNDRED)
 
     def __str__(self) -> str:
         """As it is read aloud."""

@@ -240,6 +240,26 @@ def test_without_its_reference_a_reading_is_a_question_and_no_failure(known: lis
     assert Question(RuleId("r"), unseen=True) in result.questions
 
 
+@pytest.mark.parametrize(
+    ("name", "value", "asked"),
+    [
+        ("supply", "480", False),
+        ("supply", "", True),
+        ("supply", "480 A", True),
+        ("supply", "1,200", True),
+        ("target", "left", False),
+        ("target", "up", True),
+        ("today", "11/25/2027", False),
+        ("today", "25/11/2027", True),
+    ],
+)
+def test_what_is_drawn_must_be_a_value_that_was_announced(
+    name: str, value: str, *, asked: bool
+) -> None:
+    questions = card(SUPPLY, drawn(name, value)).questions
+    assert (Question(RuleId(f"given {name}")) in questions) is asked
+
+
 def test_without_its_reference_a_reading_can_still_be_missing() -> None:
     assert fault(SUPPLY, wrote("")) == Fault.NOT_WRITTEN
 
