@@ -175,10 +175,10 @@ def _stage(run: Run, book: Rulebook) -> Stage:
 
 def _questions(run: Run, book: Rulebook) -> Iterator[Question]:
     """What the posts have left unanswered, and what was never drawn for the run."""
-    for given in book.givens:
-        no_amount = given == book.points.start and book.points.start_of(run.givens) is None
-        if given not in run.givens or no_amount:
-            yield Question(RuleId(f"given {given}"))
+    for name, given in book.givens.items():
+        no_amount = name == book.points.start and book.points.start_of(run.givens) is None
+        if no_amount or not given.takes(run.givens.get(name, "")):
+            yield Question(RuleId(f"given {name}"))
     for rule in book.rules.values():
         if rule.applies(run):
             yield from rule.questions(run)

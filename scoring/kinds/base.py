@@ -11,12 +11,14 @@ from typing import Any, ClassVar, Final, Self, TypeAlias
 
 from marshmallow import post_load
 
-from scoring.dates import DateForm
+from scoring.dates import DateForm, parse_date
 from scoring.entries import Entry, Mark, Observation, Outcome, Status
+from scoring.errors import UnitError
 from scoring.fields import Duration, Name, Pairs, Several, Text, Written, YesNo
 from scoring.fold import Run
 from scoring.ids import CategoryId, EntryId, FindingId, PersonId, PostId, RoleId, RuleId, TaskId
 from scoring.penalties import Category, Costs, SeenBy
+from scoring.units import parse_unit, read_written
 
 #: Until the task has had its say.
 _UNSAID: Final = CategoryId("")
@@ -150,6 +152,17 @@ class GivenValue:
     choices: tuple[str, ...] = ()
     unit: str = ""
     date: DateForm | None = None
+
+    def takes(self, text: str) -> bool:
+        """Whether a text is such a value, and only one."""
+        if self.unit:
+            try:
+                return len(read_written(text, parse_unit(self.unit))) == 1
+            except UnitError:
+                return False
+        if self.date is not None:
+            return parse_date(text, self.date) is not None
+        return text in self.choices
 
 
 @dataclass(frozen=True, slots=True)
