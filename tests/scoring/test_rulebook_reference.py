@@ -28,6 +28,7 @@ _UNDER: Final = {
     RuleSchema.__name__: "",
     "CrewSchema": "crew.",
     "PostSchema": "posts.",
+    "GivenSchema": "givens.",
     "CategorySchema": "penalties.",
     "ClockSchema": "clock.",
     "_WalkthroughSchema": "clock.walkthrough.",
