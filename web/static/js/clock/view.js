@@ -43,8 +43,9 @@ export function Clock({ session }) {
   return html`<div class="screen clock is-${derived.stage}">
     <header class="head">
       <h1 class="unseen-words">${say('Clock')}</h1>
-      <button type="button" class="whose" onClick=${() => setSheet('runs')} aria-label=${say('Run of {team}, {bay}. Choose another.', { team: derived.run?.team_name ?? '–', bay: derived.run?.bay ?? '–' })}>
+      <button type="button" class="whose" onClick=${() => setSheet('runs')}>
         <span class="team">${derived.run?.team_name ?? say('No run')}</span>
+      <span class="unseen-words">${say('Choose another run')}</span>
         ${derived.run && html`<span class="where"><b>${derived.run.bay}</b> · ${say('run {turn}', { turn: derived.run.turn })}</span>`}
       </button>
       <div class="head-clock"><span class="stage is-${derived.stage}">${stageName(derived.stage)}</span></div>
@@ -62,7 +63,7 @@ export function Clock({ session }) {
         ${reasons().map(reason => html`<button type="button" key=${reason} onClick=${() => explain(derived.toExplain, reason)}>${reason}</button>`)}</div>`}
       ${derived.stage === 'stopped' && html`<${Watches} derived=${derived} clock=${state.clock} official=${state.cards[derived.run.id]?.official}
         onReading=${(watch, elapsed, event) => record([['watch', { watch, elapsed }]], { moment: momentOf(event) })} />`}
-      ${hasRules && html`<${Marking} derived=${derived} language=${state.event.language} acts=${acts} onCount=${card => setSheet({ count: card })} />`}
+      ${hasRules && html`<${Marking} as="div" derived=${derived} language=${state.event.language} acts=${acts} onCount=${card => setSheet({ count: card })} />`}
     </main>` : html`<main class="blank"><h2>${say('No runs are planned for this event.')}</h2></main>`}
     ${derived.run && html`<footer class="bar">
       <button type="button" class="undo" disabled=${derived.last.length === 0} onClick=${() => record(

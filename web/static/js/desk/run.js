@@ -73,7 +73,7 @@ function FindingCard({ finding, state, onRule }) {
       ${isSpoken ? html`<q class="text" lang=${state.event.language}>${finding.text}</q>` : html`<span class="text" lang=${state.event.language}>${finding.text}</span>`}</p>
     <p class="how">${finding.how}${finding.margin !== null && finding.margin !== undefined && `; ${say('by {time}', { time: exactTime(finding.margin) })}`}</p>
     ${finding.doubts.length > 0 && html`<p class="doubts"><${Icon} name="wrong" />${finding.doubts.join('; ')}</p>`}
-    <details open=${finding.state === 'proposed'}><summary>${sayMany('Stands on {n} entry', 'Stands on {n} entries', finding.stands_on.length)}</summary>
+    <details open><summary>${sayMany('Stands on {n} entry', 'Stands on {n} entries', finding.stands_on.length)}</summary>
       <ul class="stands-on">${finding.stands_on.map(entry => html`<li key=${entry.id}>${standsOn(entry, state)}</li>`)}</ul></details>
     ${ruling && html`<p class="ruling"><${Icon} name="change" />${say('{who}: {decision}. {reason}', {
       who: ruling.by_name,

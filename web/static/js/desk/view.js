@@ -58,7 +58,7 @@ function Runs({ runs, chosen, onPick }) {
 
 function Standings({ rows, step, posting, undecided, onPublish }) {
   const [asking, setAsking] = useState(null)
-  return html`<section class="standings" aria-label=${say('Standings')}>
+  return html`<section class="standings">
     <header><h2>${say('Live standings, not posted')}</h2>
       <div class="acts">
         <button type="button" class="is-main" onClick=${() => setAsking('provisional')}>${say('Post provisional')}</button>

@@ -112,10 +112,16 @@ export function DangerStop({ onDanger }) {
     timer.current = null
     setPressing(false)
   }
-  const isKey = event => event.key === ' ' || event.key === 'Enter'
+  // A key's own click comes at once for Enter and would ask before the second is over.
+  const key = (event, act) => {
+    if (event.key !== ' ' && event.key !== 'Enter') return
+    event.preventDefault()
+    act()
+  }
   return html`<button type="button" class="danger ${pressing ? 'is-pressing' : ''}"
       onPointerDown=${event => down(event.timeStamp)} onPointerUp=${up} onPointerLeave=${up} onPointerCancel=${up}
-      onKeyDown=${event => { if (isKey(event) && !event.repeat) down(event.timeStamp) }} onKeyUp=${up}
+      onKeyDown=${event => key(event, () => { if (!event.repeat) down(event.timeStamp) })}
+      onKeyUp=${event => key(event, () => { up(); if (!sent.current) setAsking(true) })}
       onBlur=${up} onContextMenu=${event => event.preventDefault()}
       onClick=${() => { if (!sent.current) setAsking(true) }}>
       <${Icon} name="danger" /><span>${say('Danger stop')}</span><small>${say('press 1 second')}</small>

@@ -25,10 +25,10 @@ function Kicker({ card }) {
 
 /** What the large target says: the good answer, for the item that is next. */
 function Yes({ card }) {
-  const [item] = card.left
   const label = card.rule.answers.good
+  const item = card.next === '' ? say('all {n}', { n: card.items.length }) : itemName(card, card.next)
   return html`<span class="yes-label"><${Icon} name="good" />
-    ${card.items.length === 1 ? label : html`<span>${say('{answer}: {item}', { answer: label, item: itemName(card, item ?? card.items.at(-1)) })}</span>`}</span>`
+    ${card.items.length === 1 ? label : html`<span>${say('{answer}: {item}', { answer: label, item })}</span>`}</span>`
 }
 
 /** The items of a rule, each one touch; numbers alone where they have no names. */
@@ -70,7 +70,7 @@ export function Card({ card, language, isOpen, onOpen, onAnswer }) {
     <${Icon} name="more" /><small>${say('other')}</small></button>`
   return html`<article class="card is-${rule.kind}" data-rule=${rule.id}>
     <div class="card-row">
-      <button type="button" class="yes" onClick=${event => onAnswer(card, card.left[0], 'good', event)}>
+      <button type="button" class="yes" onClick=${event => onAnswer(card, card.next, 'good', event)}>
         <${Kicker} card=${card} /><${RuleText} rule=${rule} language=${language} /><${Yes} card=${card} />
       </button>${more}
     </div>
@@ -92,8 +92,8 @@ export function Row({ card, language, isOpen, onOpen, onAnswer, onCount, isPasse
       ${rule.control === 'count'
         ? html`<button type="button" class="row-yes" onClick=${() => onCount(card)}><${Icon} name="count" /><span>${say('Count')}</span></button>`
         : !isDone && html`<button type="button" class="row-yes"
-            onClick=${event => onAnswer(card, left[0], 'good', event)}>
-            <${Icon} name="good" /><span>${rule.answers.good}${items.length > 1 && html`<br />${itemName(card, left[0])}`}</span></button>`}
+            onClick=${event => onAnswer(card, card.next, 'good', event)}>
+            <${Icon} name="good" /><span>${rule.answers.good}${items.length > 1 && html`<br />${card.next === '' ? say('all {n}', { n: items.length }) : itemName(card, card.next)}`}</span></button>`}
       ${rule.control !== 'count' && html`<button type="button" class="more" aria-expanded=${isOpen ? 'true' : 'false'}
         aria-label=${isDone ? say('Change the answer for {rule}', { rule: rule.id }) : say('Other answers for {rule}', { rule: rule.id })}
         onClick=${() => onOpen(isOpen ? null : rule.id)}><${Icon} name=${isDone ? 'change' : 'more'} /><small>${isDone ? say('change') : say('other')}</small></button>`}

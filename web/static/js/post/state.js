@@ -8,6 +8,8 @@ const LARGE = 3
 /** A rule counts as passed over once two of the next four after it have been marked. */
 const LOOK_AHEAD = 4
 const PASSED_BY = 2
+/** The controls that this screen has; other rules are shown to be kept on paper. */
+const TAKEN = new Set(['mark', 'tally', 'checklist', 'achieve', 'breach', 'count'])
 const OBSERVED = new Set(['mark', 'breach', 'count', 'close-out'])
 
 /** The state after a message, with the run that belongs on the screen. */
@@ -31,7 +33,8 @@ export function derive(state) {
   const clock = clockOf(live)
   const words = wordsOf(live)
   const stage = stageOf(clock)
-  const cards = state.rules.map(rule => cardOf(rule, words[rule.id] ?? {}, state.tasks))
+  const cards = state.rules.filter(rule => TAKEN.has(rule.control))
+    .map(rule => cardOf(rule, words[rule.id] ?? {}, state.tasks))
   return {
     run,
     clock,
@@ -42,6 +45,7 @@ export function derive(state) {
     breaches: likelyFirst(cards.filter(card => card.rule.control === 'breach'), live, rulesById(state)),
     open: cards.filter(card => card.rule.control !== 'breach' && card.left.length > 0),
     last: lastDone(live, state.me),
+    onPaper: state.rules.filter(rule => !TAKEN.has(rule.control)),
     crew: crewOf(state.rules),
     elsewhere: startedElsewhere(state),
     ...saving(state, run),
@@ -51,11 +55,16 @@ export function derive(state) {
 /** A rule with what has been said of it: its items, which of them are left, and their words. */
 export function cardOf(rule, words, tasks) {
   const items = rule.items.length ? rule.items : ['']
+  // A word on a whole checklist is the word on every point of which nothing else is said.
+  const whole = rule.control === 'checklist' && words['']
+  const said = whole ? { ...Object.fromEntries(items.map(item => [item, whole])), ...words } : words
   return {
     rule,
-    words,
+    words: said,
     items,
-    left: items.filter(item => !words[item]),
+    left: items.filter(item => !said[item]),
+    /** What the large target answers: the item that is next, or a checklist as a whole. */
+    next: rule.control === 'checklist' ? '' : items.find(item => !said[item]),
     task: tasks.find(task => task.id === rule.task) ?? null,
   }
 }

@@ -30,8 +30,8 @@ export function Post({ session }) {
     <${Head} session=${session} derived=${derived} title=${state.posts[state.me.post]?.title} onRuns=${() => setSheet('runs')} onDevice=${() => setSheet('device')} />
     <${Trouble} session=${session} />
     <${DangerBand} clock=${derived.clock} />
-    ${derived.elsewhere && html`<button type="button" class="elsewhere" onClick=${() => pickRun(session, derived.elsewhere.id)}>
-      <${Icon} name="next" />${say('{team} has started in this bay. Go there.', { team: derived.elsewhere.team_name })}</button>`}
+    ${derived.elsewhere && html`<section aria-label=${say('Another run')}><button type="button" class="elsewhere" onClick=${() => pickRun(session, derived.elsewhere.id)}>
+      <${Icon} name="next" />${say('{team} has started in this bay. Go there.', { team: derived.elsewhere.team_name })}</button></section>`}
     ${derived.run
       ? html`<${Marking} derived=${derived} language=${state.event.language} acts=${acts} onCount=${card => setSheet({ count: card })} />`
       : html`<main class="blank"><h2>${say('No runs are planned for this event.')}</h2></main>`}
@@ -94,8 +94,9 @@ function Head({ session, derived, title, onRuns, onDevice }) {
   const { run, clock, stage } = derived
   return html`<header class="head">
     <h1 class="unseen-words">${say('Post: {title}', { title: title ?? '' })}</h1>
-    <button type="button" class="whose" onClick=${onRuns} aria-label=${say('Run of {team}, {bay}. Choose another.', { team: run?.team_name ?? '–', bay: run?.bay ?? '–' })}>
+    <button type="button" class="whose" onClick=${onRuns}>
       <span class="team">${run?.team_name ?? say('No run')}</span>
+      <span class="unseen-words">${say('Choose another run')}</span>
       ${run && html`<span class="where"><b>${run.bay}</b> · ${title}</span>`}
     </button>
     <div class="head-clock"><${RunClock} session=${session} clock=${clock} />
@@ -107,20 +108,20 @@ function Head({ session, derived, title, onRuns, onDevice }) {
 }
 
 /** The middle of the screen: what is next, and everything else; after the stop, the close-out. */
-export function Marking({ derived, language, acts, onCount }) {
+export function Marking({ derived, language, acts, onCount, as = 'main' }) {
   const [opened, setOpened] = useState(null)
   const answer = (...what) => { setOpened(null); acts.answer(...what) }
   const order = derived.next.map(card => card.rule.id).join(' ')
   useLayoutEffect(targetsMoved, [order])
   if (derived.stage === 'stopped') {
-    return html`<main class="marking">${derived.closed
+    return html`<${as} class="marking">${derived.closed
       ? html`<div class="blank"><h2><${Icon} name="post" /> ${say('Closed out')}</h2><p>${say('Thank you. The next run comes up by itself.')}</p></div>`
       : html`<${Closing} open=${derived.open} language=${language} onAnswer=${acts.answer} onCount=${onCount} onAllDone=${acts.allDone} onCloseOut=${acts.closeOut} />`}
-    </main>`
+    <//>`
   }
   const row = (card, isPassed) => html`<${Row} key=${card.rule.id} card=${card} language=${language} isPassed=${isPassed}
     isOpen=${opened === card.rule.id} onOpen=${setOpened} onAnswer=${answer} onCount=${onCount} />`
-  return html`<main class="marking">
+  return html`<${as} class="marking">
     <section class="next" aria-label=${say('Next')}>
       ${derived.next.map(card => html`<${Card} key=${card.rule.id} card=${card} language=${language}
         isOpen=${opened === card.rule.id} onOpen=${setOpened} onAnswer=${answer} />`)}
@@ -131,9 +132,12 @@ export function Marking({ derived, language, acts, onCount }) {
       ${derived.passed.length > 0 && html`<h2>${say('Passed over')}</h2><ul class="rows">${derived.passed.map(card => row(card, true))}</ul>`}
       ${byTask(derived.later).map(({ task, cards }) => html`<div key=${task?.id ?? ''}>
         <h2>${task ? task.title : say('At the end')}</h2><ul class="rows">${cards.map(card => row(card, false))}</ul></div>`)}
+      ${derived.onPaper.length > 0 && html`<h2>${say('Keep these on paper: this tablet cannot take them')}</h2>
+        <ul class="rows">${derived.onPaper.map(rule => html`<li key=${rule.id} class="row"><div class="row-text"><span class="kicker"><b>${rule.id}</b></span>
+          <span class="text" lang=${language}>${rule.text}</span></div></li>`)}</ul>`}
       ${derived.marked.length > 0 && html`<h2>${say('Marked, newest first')}</h2><ul class="rows">${derived.marked.map(card => row(card, false))}</ul>`}
     </section>
-  </main>`
+  <//>`
 }
 
 function byTask(cards) {
@@ -151,10 +155,10 @@ function WhoStrip({ derived, acts }) {
   const [quiet, setQuiet] = useState(null)
   const isNameless = last.length === 1 && last[0].kind === 'breach' && !last[0].what.whom
   if (!isNameless || crew.length === 0 || quiet === last[0].id) return null
-  return html`<div class="who-strip" role="group" aria-label=${say('Who was it?')}>
+  return html`<section class="who-strip" aria-label=${say('Who was it?')}>
     <span>${say('Who was it?')}</span>
     ${crew.map(role => html`<button type="button" key=${role} onClick=${() => acts.name(last[0], role)}>${role}</button>`)}
-    <button type="button" class="plain" onClick=${() => setQuiet(last[0].id)}>${say('Not sure')}</button></div>`
+    <button type="button" class="plain" onClick=${() => setQuiet(last[0].id)}>${say('Not sure')}</button></section>`
 }
 
 /** What is always in the same place: undo, the record, the danger stop, breaches. */
