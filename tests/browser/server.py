@@ -1,0 +1,85 @@
+"""A real server on the demo event, in a process of its own that may be killed and started again."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+from time import time_ns
+from typing import Any, Self
+
+from tests.house.tree import ROOT
+from web.data import demo_events_folder
+from web.demo_event import load_demo_event
+from web.demo_player import Tablet
+from web.services.opening import open_event
+from web.storage.database import open_database
+from web.storage.directory import Directory
+
+DAY = load_demo_event(demo_events_folder() / "sheave-change")
+
+
+class Server:
+    """The demo event before its first run: addresses by person, and the record behind it all."""
+
+    def __init__(self, folder: Path) -> None:
+        self._database = folder / "meet.db"
+        engine = open_database(self._database)
+        open_event(
+            Directory(engine),
+            lambda: time_ns() // 1_000_000,
+            DAY.event,
+            DAY.teams,
+            DAY.people,
+            DAY.placements,
+            [run.plan for run in DAY.runs],
+        )
+        engine.dispose()
+        self._process: subprocess.Popen[str] | None = None
+        self.port = 0
+        self.links: dict[str, str] = {}
+
+    def starts(self) -> Self:
+        """Listen: on a free port at first, on the same one afterwards."""
+        line = [sys.executable, "-m", "web", "serve", str(self._database), "--json"]
+        self._process = subprocess.Popen(
+            [*line, "--port", str(self.port)], stdout=subprocess.PIPE, text=True, cwd=ROOT
+        )
+        assert self._process.stdout is not None
+        said = self._process.stdout.readline()
+        if not said:
+            self.is_killed()
+            raise AssertionError("The server did not start; it says why above.")
+        ready: dict[str, Any] = json.loads(said)
+        self.port = int(ready["address"].rsplit(":", 1)[1])
+        self.links = {link["person"]: link["address"] for link in ready["links"]}
+        return self
+
+    def is_killed(self) -> None:
+        """Die at once, as by a power cut."""
+        assert self._process is not None
+        self._process.kill()
+        self._process.wait()
+        if self._process.stdout is not None:
+            self._process.stdout.close()
+
+    def ends(self) -> None:
+        """Stop for good."""
+        if self._process is not None and self._process.poll() is None:
+            self.is_killed()
+
+    def card(self, run: str) -> dict[str, Any]:
+        """The scorecard of a run as the head judge's screen is told it."""
+        tablet = Tablet(self.links["head"])
+        try:
+            card: dict[str, Any] = tablet.ask("card", run=run)["scorecard"]
+            return card
+        finally:
+            tablet.close()
+
+    def entries(self, run: str) -> list[dict[str, Any]]:
+        """Every entry on the record of a run, in order of their numbers."""
+        tablet = Tablet(self.links["head"])
+        try:
+            return [each["entry"] for each in tablet.ask("follow", run=run, since=0)["entries"]]
+        finally:
+            tablet.close()
