@@ -28,6 +28,7 @@ COMMANDS: Final = {
     "serve": "Serve a meet to tablets and screens.",
     "demo": "Play a demo event over real tablets' messages.",
     "export": "Write a meet's standings and a workbook for each team.",
+    "rescore": "Show what an event would have looked like under another rulebook.",
     "verify": "Walk a meet's record and name the first entry that was tampered with.",
 }
 

@@ -12,7 +12,7 @@ from rich.progress import track
 from rich.table import Table as Shown
 from rich.text import Text
 
-from scoring import CellKind, Table, format_duration
+from scoring import CellKind, Table, format_duration, format_thousandths
 from web.errors import NotFoundError
 from web.exports.comma import table_csv
 from web.exports.plain import safe_name
@@ -39,14 +39,20 @@ _WIDE: Final = 200
 @click.option("--json", "as_json", is_flag=True, help="Print the standings as one JSON document.")
 def command(database: Path, *, out: Path, event: str | None, as_json: bool) -> None:
     """Write the posted standings of the meet in DATABASE, and a workbook for each team."""
-    events = [each.id for each in Directory(open_database(database)).events()]
+    chosen = only_event(Directory(open_database(database)), event)
+    export_event(database, chosen, out, as_json=as_json)
+
+
+def only_event(directory: Directory, event: str | None) -> str:
+    """The event that is named, or the only one there is; raises `NotFoundError`."""
+    events = [each.id for each in directory.events()]
     if event is None and len(events) != 1:
         raise NotFoundError(
             f"Say which event with --event: {', '.join(events) or 'there is none'}."
         )
     if event is not None and event not in events:
         raise NotFoundError(f"There is no event '{event}'; there are {', '.join(events)}.")
-    export_event(database, event or events[0], out, as_json=as_json)
+    return event or events[0]
 
 
 def export_event(database: Path, event: str, out: Path | None, *, as_json: bool) -> None:
@@ -89,4 +95,6 @@ def print_table(table: Table, step: int) -> None:
 def _say(cell: Any, kind: CellKind, step: int) -> str:
     if cell is None:
         return ""
+    if kind is CellKind.POINTS:
+        return format_thousandths(cell)
     return format_duration(cell, step) if kind in {CellKind.TIME, CellKind.COST} else str(cell)

@@ -124,6 +124,16 @@ class Runs:
             results.append((Entrant(team.id, team.name, team.division), card))
         return rank(results, book)
 
+    def rescored(self, event: str, book: Rulebook) -> tuple[Standing, ...]:
+        """An event's standings as they would be under another rulebook."""
+        results = []
+        for plan in self.of_event(event):
+            team = self.teams[plan.team]
+            entries = (each.entry for each in self._records[plan.id].stored.values())
+            entrant = Entrant(team.id, team.name, team.division)
+            results.append((entrant, score(entries, book)))
+        return rank(results, book)
+
     def _card_at(self, plan: RunPlan, upto: int) -> Scorecard:
         record = self._records[plan.id]
         if record.reached <= upto:
