@@ -183,7 +183,7 @@ class Blank(Valued):
     def wanted(self, right: Fraction | str | None, terms: Terms) -> str:
         """What belongs there, in words."""
         if self.open is Open.EXPECTED:
-            return "open circuit"
+            return "an open circuit"
         if self.number:
             known = right if isinstance(right, Fraction) else None
             said = self.allowed(self.unit(terms), known)

@@ -146,6 +146,12 @@ class Derived(Valued):
         if not misfits:
             yield from self.limit_problems(self.unit(terms))
 
+    def says(self, terms: Terms) -> Iterator[str]:
+        """What it is computed of, and its limits."""
+        yield f"It is the {self.value} of {', '.join(self.of)}; nobody keys it in."
+        if allowed := self.allowed(self.unit(terms), None):
+            yield f"It must be {allowed}."
+
     def amounts(self, run: Run, terms: Terms) -> Mapping[str, tuple[Fraction | None, list[Entry]]]:
         """Its one value, and the entries of all its readings."""
         values: list[Fraction] = []

@@ -11,7 +11,7 @@ from scoring.dates import DateForm
 from scoring.entries import Entry, Observation, Value
 from scoring.errors import UnitError
 from scoring.fields import Name, OneOf, Several, Text
-from scoring.fold import Run
+from scoring.fold import EMPTY, Run
 from scoring.ids import CategoryId, RuleId
 from scoring.kinds.base import (
     Control,
@@ -226,6 +226,16 @@ class Reading(Blank):
 
     def _misfit(self, other: str, unit: str) -> str:
         return f"Units do not fit: '{other}' is in {unit}, '{self.id}' in {self.number}."
+
+    def says(self, terms: Terms) -> Iterator[str]:
+        """What must stand there."""
+        source = f"'{self.given}', as it is given for the run" if self.given else self.computed
+        if source is not None:
+            near = f"within {self.within} of " if self.within is not None else ""
+            yield f"What is right is {near}{source}."
+        known = replace(self, given="", within=None if source is not None else self.within)
+        if wanted := known.wanted(known.right(EMPTY, terms), terms):
+            yield f"It must be {wanted}."
 
     def questions(self, run: Run) -> Iterator[Question]:
         """What nobody has keyed in, and what cannot be judged before its given is known."""

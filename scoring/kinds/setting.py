@@ -84,6 +84,11 @@ class Setting(Valued):
         """A tolerance in another kind of unit."""
         yield from self.limit_problems(parse_unit(self.number))
 
+    def says(self, terms: Terms) -> Iterator[str]:  # noqa: ARG002 - it needs none
+        """What it must be set to."""
+        tries = "on the first try" if self.tries == 1 else f"within {self.tries} tries"
+        yield f"It must be set to {self._wanted()} {tries}."
+
     def questions(self, run: Run) -> Iterator[Question]:
         """Whether any judge has read it until it was good, or as often as there are tries."""
         if not any(self._over(tries) for tries in self._tries(run).values()):

@@ -441,6 +441,35 @@ def test_a_reading_computed_of_itself_says_nothing_and_ends() -> None:
     ]
 
 
+# In words.
+
+
+@pytest.mark.parametrize(
+    ("rule", "said"),
+    [
+        (
+            f"{VOLTS}, reference: supply, within: 2 %, at-most: 500",
+            [
+                "What is right is within 2 % of 'supply', as it is given for the run.",
+                "It must be at most 500 V.",
+            ],
+        ),
+        (f"{VOLTS}, reference: 400 V, within: 5 V", ["It must be 400 V ± 5 V."]),
+        (f"{VOLTS}", []),
+        (f"{OHMS}, open: expected", ["It must be an open circuit."]),
+        ("reading: r, text: R, choices: [a, b], reference: a", ["It must be a."]),
+        ("reading: r, text: R, written: initials", ["It must be initials."]),
+        (
+            "setting: r, text: W, value: 50 N·m, within: 4 %, tries: 2",
+            ["It must be set to 50 N·m ± 4 % within 2 tries."],
+        ),
+    ],
+)
+def test_a_rule_says_what_must_stand_there(rule: str, said: list[str]) -> None:
+    rules = values(rule)
+    assert [*rules.rules[RuleId("r")].says(rules.terms)] == said
+
+
 # Sheets.
 
 
