@@ -145,6 +145,13 @@ def test_a_cap_reaches_as_far_as_its_category_says(scope: str, total: int) -> No
     assert sum(costs(findings(rules, *breaches))) == total
 
 
+def test_a_ruling_beyond_the_cap_leaves_nothing_under_it_for_the_next() -> None:
+    rules = book(**priced("{seconds: 30, cap: 50}"))
+    first, second = breached("g", at=1_000), breached("g", at=2_000)
+    found = findings(rules, first, second, changed(f"g/{first.id}", 80_000))
+    assert costs(found) == [80_000, 0]
+
+
 CAPPED: Final = book(
     posts="{north: {title: North}, south: {title: South}, clock: {title: Clock, watches: 3}}",
     penalties="""
@@ -218,6 +225,7 @@ def test_a_ruling_on_what_no_longer_stands_is_an_orphan() -> None:
     mark = missed("A1")
     ruling = struck("A1", stands_on=(mark,))
     assert card(book(), mark, ruling).orphans == ()
+    assert card(book(), mark, struck("A1")).orphans == ()
     assert card(book(), mark, ruling, withdrew(mark)).orphans == (ruling.id,)
 
 
