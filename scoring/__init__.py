@@ -78,6 +78,7 @@ from scoring.sheets import (
     Fact,
     Table,
     TeamSheet,
+    overall_table,
     standings_table,
     team_sheet,
 )
@@ -189,6 +190,7 @@ __all__ = [
     "kind_of",
     "lint",
     "overall",
+    "overall_table",
     "parse_duration",
     "rank",
     "read_meet",

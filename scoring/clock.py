@@ -10,7 +10,7 @@ from marshmallow import ValidationError, post_load, validates_schema
 
 from scoring.durations import Rounding, round_to
 from scoring.entries import TimeBack, WatchReading
-from scoring.fields import Duration, Name, OneOf, Section, Several, Written
+from scoring.fields import WARNS_IN_TIME, Duration, Name, OneOf, Section, Several, Written
 from scoring.fold import Run
 from scoring.ids import CategoryId, RuleId
 from scoring.penalties import Category, Costs
@@ -176,7 +176,7 @@ class _LimitSchema(Written):
 
     limit = Duration()
     over = Costs()
-    warn = Several(Duration())
+    warn = Several(Duration(), distinct=True)
 
     @validates_schema(skip_on_field_errors=True)
     def _has_a_limit(self, data: Mapping[str, Any], **_: Any) -> None:
@@ -184,9 +184,7 @@ class _LimitSchema(Written):
             if key in data and "limit" not in data:
                 raise ValidationError("There is no limit here; give a limit too.", key)
         if any(warn >= data["limit"] for warn in data.get("warn", ())):
-            raise ValidationError(
-                "A warning comes before the limit, by less than its length.", "warn"
-            )
+            raise ValidationError(WARNS_IN_TIME, "warn")
 
 
 def _limit(data: Mapping[str, Any]) -> Limit | None:

@@ -32,6 +32,8 @@ _DECIMAL: Final = re.compile(r"-?\d{1,9}(?:\.\d{1,3})?", re.ASCII)
 _WHOLE: Final = re.compile(r"-?\d{1,9}", re.ASCII)
 #: What is said where a value is wanted and none stands.
 MISSING: Final[dict[str, Any]] = {"required": "Missing.", "null": "Missing."}
+#: What is said of a warning that would come at the limit or before the time begins.
+WARNS_IN_TIME: Final = "A warning comes before the limit, by less than its length."
 _MAPPING: Final = "Write a mapping (key: value) here."
 _SECTION: Final = {**MISSING, "type": _MAPPING}
 _NAMED: Final = {**MISSING, "invalid": "Write a mapping (id: …) here."}

@@ -12,7 +12,7 @@ from scoring.fold import Run
 from scoring.ids import EntryId, FindingId, RuleId
 from scoring.kinds.base import Doubt, Failure, Fault, failure_id
 from scoring.kinds.order import out_of_order
-from scoring.penalties import Category, Per, Scope
+from scoring.penalties import Category, Scope
 from scoring.rulebook import Rulebook
 
 #: The rules that the clock itself is: no author's id has a space, so these clash with none.
@@ -124,9 +124,12 @@ def _in_time(failure: Failure) -> tuple[bool, int, str]:
 
 
 def _by_rules(run: Run, book: Rulebook) -> Iterator[Failure]:
+    let_go = {rule.lets_go(run) for rule in book.rules.values()} - {None}
     for rule in book.rules.values():
         if rule.applies(run):
-            yield from rule.failures(run, book.terms)
+            for failure in rule.failures(run, book.terms):
+                if Doubt.UNSEEN not in failure.doubts or rule.task not in let_go:
+                    yield failure
     yield from out_of_order(run, book.terms)
 
 
@@ -160,13 +163,12 @@ def _over(
     over = took - limit.time
     if over <= 0 or not isinstance(limit.over, str):
         return
-    unit = {Per.SECOND: 1_000, Per.MINUTE: 60_000}.get(book.categories[limit.over].per, over)
     yield Failure(
         id=failure_id(rule),
         rule=rule,
         fault=Fault.OVER_LIMIT,
         costs=limit.over,
-        count=-(-over // unit),
+        count=book.categories[limit.over].begun(over),
         margin=over,
         stands_on=entries,
     )
@@ -175,15 +177,7 @@ def _over(
 def _added(run: Run, book: Rulebook) -> Iterator[Failure]:
     for entry in run.additions:
         if isinstance(entry.what, Addition) and entry.what.rule in book.rules:
-            yield Failure(
-                id=failure_id(entry.what.rule, entry.id, why="added"),
-                rule=entry.what.rule,
-                fault=Fault.ADDED,
-                costs=book.rules[entry.what.rule].costs,
-                count=entry.what.count,
-                at=entry.at,
-                stands_on=(entry.id,),
-            )
+            yield book.rules[entry.what.rule].added(entry, entry.what.count)
 
 
 class _Pricing:

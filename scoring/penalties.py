@@ -44,6 +44,10 @@ class Per(StrEnum):
     CENTIMETRE = "centimetre"
 
 
+#: What is said of a limit whose category charges for anything else.
+CHARGED_BY_TIME: Final = "Going over a limit is charged per occurrence, second or minute."
+
+
 class Scope(StrEnum):
     """How far a ladder or a cap reaches within a run."""
 
@@ -89,6 +93,16 @@ class Category:
     def times(self, count: int) -> int:
         """How many times the amount is charged for a failure of `count` occurrences."""
         return 1 if self.per is Per.OCCURRENCE else count
+
+    def begun(self, ms: int) -> int:
+        """For how many seconds or minutes so many milliseconds are charged: each that was begun."""
+        unit = {Per.SECOND: 1_000, Per.MINUTE: 60_000}.get(self.per)
+        return 1 if unit is None else -(-ms // unit)
+
+    @property
+    def fits_time(self) -> bool:
+        """Whether going over a limit can be charged so."""
+        return self.per in {Per.OCCURRENCE, Per.SECOND, Per.MINUTE}
 
     def say(self, cost: int) -> str:
         """An amount of this category in words."""

@@ -179,8 +179,9 @@ def _questions(run: Run, book: Rulebook) -> Iterator[Question]:
         no_amount = name == book.points.start and book.points.start_of(run.givens) is None
         if no_amount or not given.takes(run.givens.get(name, "")):
             yield Question(RuleId(f"given {name}"))
+    let_go = {rule.lets_go(run) for rule in book.rules.values()} - {None}
     for rule in book.rules.values():
-        if rule.applies(run):
+        if rule.applies(run) and rule.task not in let_go:
             yield from rule.questions(run)
 
 

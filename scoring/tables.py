@@ -350,7 +350,8 @@ def _said(rule: Rule, count: int) -> Iterator[Any]:
     elif not _takes(rule, Outcome.MISSING):
         yield from [Addition(rule.id, 1, _SAYS)] * count
     elif not _takes(rule, Outcome.GOOD):
-        yield from [Mark(rule.id, Outcome.MISSING, timed=False)] * count
+        told = Moved(rule.id, Moment.TOLD), Mark(rule.id, Outcome.MISSING, timed=False)
+        yield from told * count
     else:
         counted, rest = Outcome.MISSING, Outcome.GOOD
         if isinstance(rule, Bonus):

@@ -267,6 +267,14 @@ class Rule:
         """Whether the rule holds in a run, by what was drawn for it."""
         return all(run.givens.get(name) == value for name, value in self.when)
 
+    def says(self, terms: Terms) -> Iterator[str]:  # noqa: ARG002 - most say no more
+        """What else a person must know of it, in sentences."""
+        yield from ()
+
+    def lets_go(self, run: Run) -> TaskId | None:  # noqa: ARG002 - most let none go
+        """The task of which nothing more is asked, by what was said of this rule."""
+        return None
+
     def holds(self) -> str:
         """When a rule of conduct holds, in words; nothing for what is done at its own place."""
         return ""
@@ -298,6 +306,18 @@ class Rule:
     def failures(self, run: Run, terms: Terms) -> Iterator[Failure]:
         """What went wrong with this rule in a run."""
         raise NotImplementedError
+
+    def added(self, entry: Entry, count: int) -> Failure:
+        """What the head judge adds of this rule with an entry."""
+        return Failure(
+            id=failure_id(self.id, entry.id, why="added"),
+            rule=self.id,
+            fault=Fault.ADDED,
+            costs=self.costs,
+            count=count,
+            at=entry.at,
+            stands_on=(entry.id,),
+        )
 
     def questions(self, run: Run) -> Iterator[Question]:
         """What the posts that watch this rule have left unanswered."""
@@ -339,7 +359,7 @@ class Rule:
     def ended(self, run: Run) -> Entry | None:
         """The mark that the last item was done, once all are."""
         done = self.done(run)
-        return max((words[0] for words in done), key=_when) if all(done) else None
+        return max((words[0] for words in done), key=_when) if done and all(done) else None
 
     def moments(self, run: Run) -> list[int]:
         """When each of its items was done, as far as that was marked as it happened."""

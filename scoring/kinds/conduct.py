@@ -1,10 +1,9 @@
 """A conduct rule: what must hold always, during a task, or from one rule until another."""
 
-from collections import deque
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Any, ClassVar, Final
+from typing import Any, ClassVar, Final, TypeAlias
 
 from marshmallow import ValidationError, validates_schema
 
@@ -23,6 +22,7 @@ from scoring.kinds.base import (
     enough,
     failure_id,
 )
+from scoring.kinds.breaches import WINDOW, judges, same_moments, whom
 
 
 class Charged(StrEnum):
@@ -33,8 +33,8 @@ class Charged(StrEnum):
     ONCE = "once"
 
 
-#: Two judges' marks within this time saw one breach, unless the rule says otherwise.
-_WINDOW: Final = 10_000
+#: The marks of one moment.
+_Breach: TypeAlias = list[Entry]
 #: What `during` may name beside tasks.
 WALKTHROUGH: Final = TaskId("walkthrough")
 RUN: Final = TaskId("run")
@@ -75,7 +75,7 @@ class Conduct(Rule):
     since: RuleId | None = None
     until: RuleId | None = None
     charged: Charged = Charged.BREACH
-    window: int = _WINDOW
+    window: int = WINDOW
     latch: str = ""
 
     @property
@@ -87,6 +87,18 @@ class Conduct(Rule):
     def asked(self) -> bool:
         """Never: no mark is no breach."""
         return False
+
+    def says(self, terms: Terms) -> Iterator[str]:  # noqa: ARG002 - it needs none
+        """What makes one finding of it, and its latch."""
+        match self.charged:
+            case Charged.BREACH:
+                yield "Each breach costs."
+            case Charged.PERSON:
+                yield "It costs once for each person who breaks it."
+            case Charged.ONCE:
+                yield "It costs once in a run, however often it is broken."
+        if self.latch:
+            yield f"After a breach no other one costs until this has happened: {self.latch}."
 
     def holds(self) -> str:
         """Always, during tasks, or between two rules."""
@@ -110,111 +122,100 @@ class Conduct(Rule):
             yield "until", self.until
 
     def failures(self, run: Run, terms: Terms) -> Iterator[Failure]:
-        """One failure for each breach, for each person, or for the whole run."""
+        """One failure for each breach, for each person, or for the whole run.
+
+        One of several breaches counts as soon as judges enough have seen one and the same.
+        """
         marks = run.seen.get(self.id, ())
-        breaches = _same_moments(marks, self.window)
+        breaches = [[breach] for breach in same_moments(marks, self.window)]
         if self.latch:
             breaches = _latched(breaches, marks)
-        for name, seen in _charged(breaches, self.charged):
-            judges = {entry.by for entry in seen}
-            watching = max(len(self.posts), len(judges))
+        seen_by = terms.categories[self.costs].seen_by
+        for name, those in _charged(breaches, self.charged):
+            seen = [entry for breach in those for entry in breach]
+            saw = max(len(judges(breach)) for breach in those)
+            watching = max(len(self.posts), saw)
+            outside = all(self._outside(breach[0], run, terms) for breach in those)
             yield Failure(
                 id=failure_id(self.id, name),
                 rule=self.id,
                 fault=Fault.BREACH,
                 costs=self.costs,
-                item=_whom(seen),
+                item=whom(seen),
                 at=seen[0].at,
                 stands_on=tuple(entry.id for entry in seen),
-                proposed=not enough(len(judges), watching, terms.categories[self.costs].seen_by),
+                proposed=not enough(saw, watching, seen_by),
                 doubts=(
-                    *((Doubt.UNCORROBORATED,) if watching > len(judges) == 1 else ()),
-                    *((Doubt.OUTSIDE,) if self._outside(seen[0], run, terms) else ()),
+                    *((Doubt.UNCORROBORATED,) if watching > saw == 1 else ()),
+                    *((Doubt.OUTSIDE,) if outside else ()),
                 ),
             )
 
     def _outside(self, mark: Entry, run: Run, terms: Terms) -> bool:
         """Whether the breach was marked when the rule did not hold, as far as that is known."""
+        slack = terms.tolerance + mark.off_by
         begun = terms.rules[self.since].begun(run) if self.since is not None else None
         ended = terms.rules[self.until].ended(run) if self.until is not None else None
-        if begun is not None and mark.at < begun.at - terms.tolerance - mark.off_by - begun.off_by:
+        if begun is not None and mark.at < begun.at - slack - begun.off_by:
             return True
-        if ended is not None and mark.at > ended.at + terms.tolerance + mark.off_by + ended.off_by:
+        if ended is not None and mark.at > ended.at + slack + ended.off_by:
             return True
-        phases = [each for each in self.during if each in PHASES]
-        return (
-            bool(phases) and len(phases) == len(self.during) and phase(run, mark.at) not in phases
+        # When a task begins and ends nobody marks; only of the phases that is known.
+        return bool(self.during) and not any(
+            each not in PHASES or _may_lie_in(each, run, mark.at, slack) for each in self.during
         )
 
 
-def _whom(seen: list[Entry]) -> str:
-    names = [entry.what.whom for entry in seen if isinstance(entry.what, Breach)]
-    return next((name for name in names if name), "")
+def _may_lie_in(phase: TaskId, run: Run, at: int, slack: int) -> bool:
+    """Whether a moment may lie in a phase of the run, by the clock's signals so far."""
+    walk, start, stop = run.walkthrough, run.start, run.stop
+    begin: int | None = None
+    end: int | None = None
+    if phase == WALKTHROUGH:
+        begin = walk.begin if walk is not None else None
+        end = walk.end if walk is not None else None
+        if end is None and start is not None:
+            end = start.at
+    elif phase == RUN:
+        begin = start.at if start is not None else None
+        end = stop.at if stop is not None else None
+    else:
+        begin = stop.at if stop is not None else None
+    return (begin is None or at >= begin - slack) and (end is None or at <= end + slack)
 
 
-def _alike(some: list[Entry], others: list[Entry]) -> bool:
-    """Whether marks may be on one person, as far as their judges could tell."""
-    one, other = _whom(some), _whom(others)
-    return one == other or not (one and other)
-
-
-def _same_moments(marks: tuple[Entry, ...], window: int) -> list[list[Entry]]:
-    """Marks of different judges close together, as one breach each, in order of time."""
-    breaches: list[list[Entry]] = []
-    near: deque[list[Entry]] = deque()
-    for entry in (mark for mark in marks if isinstance(mark.what, Breach)):
-        while near and entry.at - near[0][0].at > window:
-            near.popleft()
-        for breach in near:
-            if all(entry.by != other.by for other in breach) and _alike(breach, [entry]):
-                breach.append(entry)
-                break
-        else:
-            near.append([entry])
-            breaches.append(near[-1])
-    return breaches
-
-
-def _latched(breaches: list[list[Entry]], marks: tuple[Entry, ...]) -> list[list[Entry]]:
+def _latched(breaches: list[list[_Breach]], marks: Sequence[Entry]) -> list[list[_Breach]]:
     """Breaches with those inside the latch laid to the one that closed it: kept, and free."""
     released = [
-        entry
+        entry.when
         for entry in marks
         if isinstance(entry.what, Moved) and entry.what.moment is Moment.RELEASED
     ]
-    kept: list[list[Entry]] = []
-    for breach in breaches:
-        shut = kept and not any(kept[-1][0].when < each.when < breach[0].when for each in released)
-        if shut:
-            kept[-1].extend(breach)
+    kept: list[list[_Breach]] = []
+    before = 0
+    for [breach] in breaches:
+        while before < len(released) and released[before] < breach[0].when:
+            before += 1
+        if kept and not (before and released[before - 1] > kept[-1][0][0].when):
+            kept[-1].append(breach)
         else:
-            kept.append(breach)
+            kept.append([breach])
     return kept
 
 
-def phase(run: Run, at: int) -> TaskId | None:
-    """The phase of the run a moment lies in, as far as the clock's signals tell."""
-    if run.stop is not None and at > run.stop.at:
-        return AFTER_STOP
-    if run.start is not None and at >= run.start.at:
-        return RUN
-    if run.walkthrough is not None and at >= run.walkthrough.begin:
-        return WALKTHROUGH
-    return None
-
-
-def _charged(breaches: list[list[Entry]], charged: Charged) -> Iterator[tuple[str, list[Entry]]]:
-    """The breaches as findings: the lasting part of the name, and the marks."""
+def _charged(
+    breaches: list[list[_Breach]], charged: Charged
+) -> Iterator[tuple[str, list[_Breach]]]:
+    """The breaches as findings: the lasting part of the name, and the breaches."""
     if charged is Charged.BREACH:
-        for breach in breaches:
-            yield breach[0].id, breach
+        for those in breaches:
+            yield those[0][0].id, those
         return
-    groups: dict[str, list[Entry]] = {}
-    for breach in breaches:
-        person = _whom(breach) if charged is Charged.PERSON else ""
-        groups.setdefault(person, []).extend(breach)
-    for person, seen in groups.items():
-        yield person, seen
+    groups: dict[str, list[_Breach]] = {}
+    for those in breaches:
+        person = whom(those[0]) if charged is Charged.PERSON else ""
+        groups.setdefault(person, []).extend(those)
+    yield from groups.items()
 
 
 ConductSchema.makes = Conduct

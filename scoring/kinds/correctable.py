@@ -1,13 +1,14 @@
 """A correctable fault: the judge first tells the crew; what they do then decides what it costs."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import ClassVar, Self
 
+from scoring.durations import LONGEST
 from scoring.entries import Entry, Mark, Moment, Moved, Observation, Outcome
 from scoring.fields import Name, Text, Whole
 from scoring.fold import Run
-from scoring.ids import CategoryId
+from scoring.ids import CategoryId, PersonId
 from scoring.kinds.base import (
     Control,
     Failure,
@@ -20,6 +21,8 @@ from scoring.kinds.base import (
     Terms,
     failure_id,
 )
+from scoring.kinds.breaches import WINDOW, is_same_moment, judges
+from scoring.kinds.measured import Word, judged
 from scoring.penalties import Costs
 
 
@@ -66,6 +69,17 @@ class Correctable(Rule):
             judge_did=None if self.judge_did is None else next(named),
         )
 
+    def says(self, terms: Terms) -> Iterator[str]:
+        """What each outcome costs."""
+        times = "once" if self.tries == 1 else f"up to {self.tries} times"
+        yield f"The judge tells the crew {times} to put it right."
+        for label, costs in (
+            ("Put right then", self.corrected),
+            ("Put right by the judge", self.judge_did or self.costs),
+        ):
+            said = terms.categories[costs] if isinstance(costs, str) else "nothing"
+            yield f"{label}, it costs: {said}."
+
     def takes(self, said: Observation) -> bool:
         """Told, corrected, done by the judge; or a mark that it was not corrected."""
         if isinstance(said, Moved):
@@ -74,45 +88,81 @@ class Correctable(Rule):
 
     def questions(self, run: Run) -> Iterator[Question]:
         """A telling without an outcome."""
-        if any(outcome is None for _, outcome in self._instances(run)):
-            yield Question(self.id, unseen=run.closed.issuperset(self.posts))
+        if any(not fault.outcomes for fault in self._faults(run)):
+            unseen = bool(self.posts) and run.closed.issuperset(self.posts)
+            yield Question(self.id, unseen=unseen)
 
-    def failures(self, run: Run, terms: Terms) -> Iterator[Failure]:  # noqa: ARG002 - it needs none
-        """One finding for each time something was told and then came to an outcome that costs."""
-        for told, outcome in self._instances(run):
-            if outcome is None:
-                continue
-            fault, costs = self._outcome(len(told), outcome)
-            if isinstance(costs, str):
-                first = (*told, outcome)[0]
-                yield Failure(
-                    id=failure_id(self.id, first.id),
-                    rule=self.id,
-                    fault=fault,
-                    costs=costs,
-                    at=first.at,
-                    stands_on=tuple(entry.id for entry in (*told, outcome)),
-                )
+    def failures(self, run: Run, terms: Terms) -> Iterator[Failure]:
+        """One finding for each fault that came to an outcome that costs; the mildest holds."""
+        for fault in self._faults(run):
+            if fault.outcomes:
+                words = [self._word(fault, entry, terms) for entry in fault.outcomes.values()]
+                name = failure_id(self.id, fault.entries[0].id)
+                seen_by = terms.categories[self.costs].seen_by
+                for failure in judged(self, name, "", words, seen_by):
+                    stands_on = tuple(entry.id for entry in fault.entries)
+                    yield replace(failure, at=fault.entries[0].at, stands_on=stands_on)
 
-    def _outcome(self, told: int, outcome: Entry) -> tuple[Fault, Priced | None]:
+    def _word(self, fault: "_Fault", outcome: Entry, terms: Terms) -> Word:
+        """What one judge says it came to, and what that costs."""
         what = outcome.what
+        costs: Priced | None = self.costs
+        says = Fault.NOT_CORRECTED
         if isinstance(what, Moved) and what.moment is Moment.JUDGE_DID:
-            return Fault.JUDGE_DID, self.judge_did or self.costs
-        if isinstance(what, Moved) and told <= self.tries:
-            return Fault.CORRECTED, self.corrected
-        return Fault.NOT_CORRECTED, self.costs
+            says, costs = Fault.JUDGE_DID, self.judge_did or self.costs
+        elif isinstance(what, Moved) and len(fault.tellings) <= self.tries:
+            says, costs = Fault.CORRECTED, self.corrected
+        if not isinstance(costs, str):
+            return Word((outcome,))
+        first = terms.categories[costs].rung(1)
+        rank = LONGEST if first.disqualifies else first.amount
+        return Word((outcome,), says, costs, rank=rank)
 
-    def _instances(self, run: Run) -> Iterator[tuple[list[Entry], Entry | None]]:
-        """The tellings of one fault and its outcome, one fault after the other."""
-        told: list[Entry] = []
+    def _faults(self, run: Run) -> list["_Fault"]:
+        """What judges told the crew of, one fault after the other.
+
+        A fault lasts until it has an outcome. What another judge then says of it, who told of it
+        too or says so at almost the same time, is of the same fault.
+        """
+        faults: list[_Fault] = []
         for entry in run.seen.get(self.id, ()):
-            if isinstance(entry.what, Moved) and entry.what.moment is Moment.TOLD:
-                told.append(entry)
-            else:
-                yield told, entry
-                told = []
-        if told:
-            yield told, None
+            what = entry.what
+            if not isinstance(what, Moved | Mark) or not self.takes(what):
+                continue
+            is_told = isinstance(what, Moved) and what.moment is Moment.TOLD
+            if not faults or not faults[-1].goes_on(entry, told=is_told):
+                faults.append(_Fault())
+            faults[-1].add(entry, told=is_told)
+        return faults
+
+
+@dataclass(slots=True)
+class _Fault:
+    """One fault: who told of it how often, and each judge's latest word on what it came to."""
+
+    entries: list[Entry] = field(default_factory=list)
+    #: Who told, each time; judges who tell at almost the same time tell once.
+    tellings: list[list[Entry]] = field(default_factory=list)
+    outcomes: dict[PersonId, Entry] = field(default_factory=dict)
+
+    def goes_on(self, entry: Entry, *, told: bool) -> bool:
+        """Whether an entry is still about this fault."""
+        if not self.outcomes:
+            return True
+        spoke = entry.by in judges(self.entries)
+        close = entry.at - next(iter(self.outcomes.values())).at <= WINDOW
+        return close and not spoke if told else close or spoke
+
+    def add(self, entry: Entry, *, told: bool) -> None:
+        """Lay an entry to it."""
+        self.entries.append(entry)
+        if not told:
+            self.outcomes.pop(entry.by, None)
+            self.outcomes[entry.by] = entry
+        elif self.tellings and is_same_moment(self.tellings[-1], entry):
+            self.tellings[-1].append(entry)
+        else:
+            self.tellings.append([entry])
 
 
 CorrectableSchema.makes = Correctable

@@ -1,12 +1,12 @@
 """A minimum crew: so many people, in such places, while something is done."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import ClassVar, Final
 
 from scoring.entries import Outcome
 from scoring.fields import Name, Text, Whole
-from scoring.kinds.base import Fault, RuleSchema
+from scoring.kinds.base import Fault, RuleSchema, Terms
 from scoring.kinds.repeated import Repeated
 
 _FAULTS: Final = {Outcome.MISSING: Fault.TOO_FEW, Outcome.WRONG: Fault.OUT_OF_PLACE}
@@ -36,6 +36,10 @@ class Crew(Repeated):
     answers: ClassVar[Mapping[Outcome, str]] = _ANSWERS
 
     at_least: int = 1
+
+    def says(self, terms: Terms) -> Iterator[str]:  # noqa: ARG002 - it needs none
+        """How many."""
+        yield f"At least {self.at_least} {'person' if self.at_least == 1 else 'people'}."
 
 
 CrewSchema.makes = Crew

@@ -4,14 +4,24 @@ A danger stop is no rule: it is given at once, on every tablet, and holds the cl
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import ClassVar, Final
 
-from scoring.entries import Breach, Observation, Status
+from scoring.entries import Breach, Entry, Observation, Status
 from scoring.fields import Name, OneOf, Text
 from scoring.fold import Run
-from scoring.kinds.base import Control, Failure, Fault, Rule, RuleSchema, Terms, failure_id
+from scoring.kinds.base import (
+    Control,
+    Doubt,
+    Failure,
+    Fault,
+    Rule,
+    RuleSchema,
+    Terms,
+    failure_id,
+)
+from scoring.kinds.breaches import judges, same_moments, whom
 
 
 class Ends(StrEnum):
@@ -37,7 +47,10 @@ class EnderSchema(RuleSchema):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ender(Rule):
-    """Each mark is a proposal; the run ends when the head judge upholds it."""
+    """Each time is a proposal of its own; the run ends when the head judge upholds one.
+
+    So one that was struck out hides no later one.
+    """
 
     kind: ClassVar[str] = "ender"
     schema: ClassVar[type[RuleSchema]] = EnderSchema
@@ -59,22 +72,32 @@ class Ender(Rule):
         """Never: no mark is no breach."""
         return False
 
+    def says(self, terms: Terms) -> Iterator[str]:  # noqa: ARG002 - it has no terms
+        """What becomes of the run."""
+        yield f"When the head judge upholds it, the run ends: {self.ends}."
+
     def takes(self, said: Observation) -> bool:
         """A breach."""
         return isinstance(said, Breach)
 
+    def added(self, entry: Entry, count: int) -> Failure:
+        """The head judge ends the run by it."""
+        return replace(Rule.added(self, entry, count), ends=_STATUS[self.ends])
+
     def failures(self, run: Run, terms: Terms) -> Iterator[Failure]:  # noqa: ARG002 - it has no terms
-        """One proposal for all marks of it."""
-        marks = [entry for entry in run.seen.get(self.id, ()) if isinstance(entry.what, Breach)]
-        if marks:
+        """One proposal for each time, whoever marked it."""
+        for seen in same_moments(run.seen.get(self.id, ())):
+            lone = len(self.posts) > len(judges(seen)) == 1
             yield Failure(
-                id=failure_id(self.id),
+                id=failure_id(self.id, seen[0].id),
                 rule=self.id,
                 fault=Fault.RUN_ENDER,
                 costs=self.costs,
-                at=marks[0].at,
-                stands_on=tuple(entry.id for entry in marks),
+                item=whom(seen),
+                at=seen[0].at,
+                stands_on=tuple(entry.id for entry in seen),
                 proposed=True,
+                doubts=(Doubt.UNCORROBORATED,) if lone else (),
                 ends=_STATUS[self.ends],
             )
 

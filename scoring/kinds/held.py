@@ -6,11 +6,13 @@ from typing import Any, ClassVar, Final
 
 from marshmallow import ValidationError, validates_schema
 
+from scoring.durations import format_seconds
 from scoring.entries import Entry, Mark, Measured, Moment, Moved, Observation, Outcome
 from scoring.fields import Duration, Name, Text, YesNo
 from scoring.fold import Run
-from scoring.ids import EntryId
+from scoring.ids import PersonId
 from scoring.kinds.base import Control, Failure, Fault, Question, RuleSchema, Terms, failure_id
+from scoring.kinds.measured import Word, judged
 from scoring.kinds.repeated import Repeated, RepeatedSchema
 
 #: A judge's two taps are this far out together, unless the rule says otherwise.
@@ -43,6 +45,15 @@ class HeldSchema(RepeatedSchema):
             raise ValidationError("'at-most' is shorter than 'at-least'.", "at-most")
 
 
+@dataclass(frozen=True, slots=True)
+class _Length:
+    """How long by one judge, how far that may be out, and the entries that say so."""
+
+    lasted: int
+    slack: int
+    entries: tuple[Entry, ...]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Held(Repeated):
     """Taken by two taps, or by the judge's count in seconds.
@@ -66,8 +77,21 @@ class Held(Repeated):
         """Tap and tap again."""
         return Control.HOLD
 
+    def says(self, terms: Terms) -> Iterator[str]:
+        """How long, and how exactly."""
+        least, most = format_seconds(self.at_least), format_seconds(self.at_most or 0)
+        limits = [f"at least {least}"] if self.at_least else []
+        limits += [f"at most {most}"] if self.at_most is not None else []
+        yield f"It lasts {' and '.join(limits)}."
+        confirmed = "" if self.at_once else ", and somebody must confirm that"
+        yield (
+            f"By two taps it is out only by more than {format_seconds(self.tolerance)}{confirmed}; "
+            "a count is the judge's word."
+        )
+        yield from Repeated.says(self, terms)
+
     def takes(self, said: Observation) -> bool:
-        """The two taps, a count, or a mark that it was not done."""
+        """The two taps, a count, or a mark."""
         if not isinstance(said, Moved | Measured | Mark) or said.item not in self.items:
             return False
         return not isinstance(said, Moved) or said.moment in {Moment.BEGIN, Moment.END}
@@ -75,53 +99,104 @@ class Held(Repeated):
     def questions(self, run: Run) -> Iterator[Question]:
         """The items without a length or a word."""
         for question in Repeated.questions(self, run):
-            if self._length(run, question.item) is None:
+            if not self._lengths(run, question.item):
                 yield question
 
-    def failures(self, run: Run, terms: Terms) -> Iterator[Failure]:
-        """What was not done at all, and what lasted too short or too long."""
-        yield from Repeated.failures(self, run, terms)
-        for item in self.items:
-            length = self._length(run, item)
-            if length is None:
-                continue
-            lasted, slack, at, ids = length
-            early = self.at_least - lasted
-            late = lasted - self.at_most if self.at_most is not None else 0
-            if max(early, late) > slack:
-                yield Failure(
-                    id=failure_id(self.id, item, why="length"),
-                    rule=self.id,
-                    fault=Fault.TOO_SHORT if early > slack else Fault.TOO_LONG,
-                    costs=self.costs,
-                    item=item,
-                    at=at,
-                    margin=max(early, late),
-                    stands_on=ids,
-                    proposed=slack > 0 and not self.at_once,
-                )
+    def item_failures(
+        self, run: Run, terms: Terms, item: str, *, unseen: bool
+    ) -> Iterator[Failure]:
+        """What was not done at all, or lasted too short or too long; a judge's answer before that.
 
-    def _length(self, run: Run, item: str) -> tuple[int, int, int, tuple[EntryId, ...]] | None:
-        """How long, how far that may be out, since when, on which entries; a count before taps."""
-        about = [
-            entry
-            for entry in run.seen.get(self.id, ())
-            if isinstance(entry.what, Moved | Measured) and entry.what.item == item
+        Each judge's latest word holds, be it an answer or a length.
+        """
+        lengths = self._lengths(run, item)
+        if not lengths:
+            yield from Repeated.item_failures(self, run, terms, item, unseen=unseen)
+            return
+        words = [self._long(length, terms) for length in lengths]
+        for entry in self._words(run, item):
+            if isinstance(entry.what, Mark) and entry.what.outcome is not Outcome.UNSEEN:
+                fault = self.faults.get(entry.what.outcome)
+                costs = self.cost_of(entry.what.outcome)
+                words.append(Word((entry,), fault, costs) if fault else Word((entry,)))
+        seen_by = terms.categories[self.costs].seen_by
+        yield from judged(self, failure_id(self.id, item), item, words, seen_by)
+
+    def begun(self, run: Run) -> Entry | None:
+        """The tap that the first of its items began, or the mark that it was done."""
+        taps = (length.entries[0] for item in self.items for length in self._lengths(run, item))
+        begun = Repeated.begun(self, run)
+        marks = (begun,) if begun is not None else ()
+        return min((*taps, *marks), key=lambda entry: entry.when, default=None)
+
+    def done(self, run: Run) -> list[list[Entry]]:
+        """For each item when it had been held, or was marked as done."""
+        return [
+            sorted(
+                (*marks, *(length.entries[-1] for length in self._lengths(run, item))),
+                key=lambda entry: entry.when,
+            )
+            for item, marks in zip(self.items, Repeated.done(self, run), strict=True)
         ]
-        counts = [entry for entry in about if isinstance(entry.what, Measured)]
-        if counts and isinstance(counts[-1].what, Measured):
-            return counts[-1].what.amount, 0, counts[-1].at, (counts[-1].id,)
-        begun = _last(about, Moment.BEGIN)
-        ended = _last(about, Moment.END)
-        if begun is None or ended is None or ended.at < begun.at:
-            return None
+
+    def _long(self, length: _Length, terms: Terms) -> Word:
+        """Whether a length is too short or too long, by how much, and what that costs."""
+        early = self.at_least - length.lasted
+        late = length.lasted - self.at_most if self.at_most is not None else 0
+        out = max(early, late)
+        if out <= length.slack:
+            return Word(length.entries)
+        return Word(
+            length.entries,
+            Fault.TOO_SHORT if early > length.slack else Fault.TOO_LONG,
+            self.costs,
+            count=terms.categories[self.costs].begun(out),
+            margin=out,
+            rank=out,
+            sure=length.slack == 0 or self.at_once,
+        )
+
+    def _words(self, run: Run, item: str) -> list[Entry]:
+        """The answers of judges who have not tapped or counted since."""
+        later = {length.entries[-1].by: length for length in self._lengths(run, item)}
+        return [
+            entry
+            for entry in Repeated._words(self, run, item)  # noqa: SLF001 - its own, one floor up
+            if entry.by not in later
+        ]
+
+    def _lengths(self, run: Run, item: str) -> list[_Length]:
+        """Each judge's latest length, where that is their latest word.
+
+        Where no judge tapped both, one's begin and another's end are a length.
+        """
+        words: dict[PersonId, _Length | Entry] = {}
+        begun: dict[PersonId, Entry] = {}
+        last: Entry | None = None
+        across: _Length | None = None
+        for entry in run.seen.get(self.id, ()):
+            what = entry.what
+            if not isinstance(what, Moved | Measured | Mark) or what.item != item:
+                continue
+            if isinstance(what, Mark):
+                words[entry.by] = entry
+            elif entry.at < run.restarted:
+                continue
+            elif isinstance(what, Measured):
+                words[entry.by] = _Length(what.amount, 0, (entry,))
+            elif what.moment is Moment.BEGIN:
+                begun[entry.by] = last = entry
+            elif what.moment is Moment.END and entry.by in begun:
+                words[entry.by] = self._tapped(begun.pop(entry.by), entry)
+            elif what.moment is Moment.END and last is not None:
+                across = self._tapped(last, entry)
+        lengths = [word for word in words.values() if isinstance(word, _Length)]
+        return lengths or ([across] if across is not None and not words else [])
+
+    def _tapped(self, begun: Entry, ended: Entry) -> _Length:
+        """A length by two taps; two tablets' clocks may be out against each other."""
         out = 0 if begun.by == ended.by else begun.off_by + ended.off_by
-        return ended.at - begun.at, self.tolerance + out, begun.at, (begun.id, ended.id)
-
-
-def _last(entries: list[Entry], moment: Moment) -> Entry | None:
-    found = [e for e in entries if isinstance(e.what, Moved) and e.what.moment is moment]
-    return found[-1] if found else None
+        return _Length(ended.at - begun.at, self.tolerance + out, (begun, ended))
 
 
 HeldSchema.makes = Held

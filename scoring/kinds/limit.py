@@ -1,25 +1,28 @@
 """A time limit on a task; the limits of the walkthrough and the run stand in the clock section."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import ClassVar, Final
+from typing import Any, ClassVar
 
-from scoring.fields import Duration, Name, Several, Text, YesNo
+from marshmallow import ValidationError, validates_schema
+
+from scoring.durations import format_duration
+from scoring.entries import Entry, Moment, Moved, Observation
+from scoring.fields import WARNS_IN_TIME, Duration, Name, Several, Text, YesNo
 from scoring.fold import Run
-from scoring.ids import EntryId, TaskId
+from scoring.ids import RuleId, TaskId
 from scoring.kinds.base import (
     Control,
     Failure,
     Fault,
+    Path,
     Rule,
     RuleSchema,
     Terms,
     failure_id,
 )
 from scoring.kinds.splits import splits
-from scoring.penalties import Per
-
-_UNITS: Final = {Per.SECOND: 1_000, Per.MINUTE: 60_000}
+from scoring.penalties import CHARGED_BY_TIME, Per
 
 
 class LimitSchema(RuleSchema):
@@ -29,16 +32,23 @@ class LimitSchema(RuleSchema):
     text = Text(required=True)
     on = Name(required=True)
     time = Duration(required=True)
-    warn = Several(Duration())
+    since = Name(data_key="from")
+    warn = Several(Duration(), distinct=True)
     cut = YesNo()
+
+    @validates_schema(skip_on_field_errors=True)
+    def _warns_in_time(self, data: Mapping[str, Any], **_: Any) -> None:
+        if any(warn >= data["time"] for warn in data.get("warn", ())):
+            raise ValidationError(WARNS_IN_TIME, "warn")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limit(Rule):
     """The task `on` may take `time` milliseconds, from the end of the tasks before it.
 
-    `warn` is how long before the end the crew is told. With `cut` the judge stops the task there
-    and the crew goes on with the next.
+    `since` names the rule from whose beginning on it is counted instead, where tasks go on side by
+    side. `warn` is how long before the end the crew is told. With `cut` the judge stops the task
+    there, says so, and the crew goes on with the next.
     """
 
     kind: ClassVar[str] = "limit"
@@ -46,12 +56,13 @@ class Limit(Rule):
 
     on: TaskId
     time: int
+    since: RuleId | None = None
     warn: tuple[int, ...] = ()
     cut: bool = False
 
     @property
     def control(self) -> Control:
-        """Nothing to tap: the clock watches it."""
+        """The clock watches it; with `cut` the judge taps once, when the task was stopped."""
         return Control.CLOCK
 
     @property
@@ -59,27 +70,78 @@ class Limit(Rule):
         """Never: the marks of the task answer it."""
         return False
 
+    def says(self, terms: Terms) -> Iterator[str]:  # noqa: ARG002 - it needs none
+        """How long, from when on, and what happens then."""
+        since = f"the beginning of {self.since}" if self.since else "the end of the tasks before it"
+        yield f"Task {self.on} may take {format_duration(self.time, 1_000)}, from {since} on."
+        if self.warn:
+            warned = " and ".join(format_duration(warn, 1_000) for warn in self.warn)
+            yield f"The crew is told {warned} before the end."
+        if self.cut:
+            yield "Then the judge stops the task, and the crew goes on with the next."
+
+    def takes(self, said: Observation) -> bool:
+        """With `cut`, that the task was stopped."""
+        return self.cut and isinstance(said, Moved) and said.moment is Moment.END
+
+    def references(self) -> Iterator[tuple[str, RuleId]]:
+        """Also the rule from which on it is counted."""
+        yield from Rule.references(self)
+        if self.since is not None:
+            yield "from", self.since
+
+    def problems(self, terms: Terms) -> Iterator[tuple[Path, str]]:
+        """A cost that no time can be charged by."""
+        category = terms.categories[self.costs]
+        if not category.fits_time:
+            yield ("costs",), CHARGED_BY_TIME
+        elif self.cut and category.per is not Per.OCCURRENCE:
+            yield ("costs",), f"A task that is cut off costs once, not per {category.per}."
+
+    def lets_go(self, run: Run) -> TaskId | None:
+        """The task, once the judge has stopped it."""
+        return self.on if self._stops(run) else None
+
     def failures(self, run: Run, terms: Terms) -> Iterator[Failure]:
-        """One finding for the time over the limit, in started seconds or minutes."""
-        took = next((split.took for split in splits(run, terms) if split.task == self.on), None)
-        over = 0 if took is None else took - self.time
-        if over > 0:
-            unit = _UNITS.get(terms.categories[self.costs].per, over)
-            yield Failure(
-                id=failure_id(self.id),
-                rule=self.id,
-                fault=Fault.OVER_LIMIT,
-                costs=self.costs,
-                count=-(-over // unit),
-                margin=over,
-                stands_on=_last_mark(run, terms, self.on),
-            )
+        """One finding where the task was stopped, or for the time over the limit."""
+        over = self._took(run, terms) - self.time
+        stops = self._stops(run)
+        if not stops and over <= 0:
+            return
+        last = stops[0] if stops else max(_marks(run, terms, self.on), key=lambda each: each.when)
+        yield Failure(
+            id=failure_id(self.id),
+            rule=self.id,
+            fault=Fault.OVER_LIMIT,
+            costs=self.costs,
+            count=1 if stops else terms.categories[self.costs].begun(over),
+            at=last.at,
+            margin=None if stops else over,
+            stands_on=(last.id,),
+            detail="stopped by the judge" if stops else "",
+        )
+
+    def _stops(self, run: Run) -> list[Entry]:
+        """The judges' word that they stopped it."""
+        return [
+            entry
+            for entry in run.seen.get(self.id, ())
+            if isinstance(entry.what, Moved) and self.takes(entry.what)
+        ]
+
+    def _took(self, run: Run, terms: Terms) -> int:
+        """How long the task took; 0 where nobody can tell."""
+        [split] = [split for split in splits(run, terms) if split.task == self.on]
+        if self.since is None or split.ended is None:
+            return split.took or 0
+        begun = terms.rules[self.since].begun(run)
+        into = run.into(begun.at) if begun is not None else None
+        return split.ended - max(0, into) if into is not None else 0
 
 
-def _last_mark(run: Run, terms: Terms, task: TaskId) -> tuple[EntryId, ...]:
-    """The mark that says when the task was over."""
-    marks = [item[0] for rule in terms.tasks[task] for item in terms.rules[rule].done(run) if item]
-    return (max(marks, key=lambda entry: entry.when).id,) if marks else ()
+def _marks(run: Run, terms: Terms, task: TaskId) -> list[Entry]:
+    """When what belongs to a task was done."""
+    return [item[0] for rule in terms.tasks[task] for item in terms.rules[rule].done(run) if item]
 
 
 LimitSchema.makes = Limit

@@ -6,7 +6,7 @@ rulebook's tolerance and what the two tablets' clocks may be out together. Unles
 `at-once`, the finding is proposed and costs nothing until a judge of authority upholds it.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from scoring.entries import Entry
 from scoring.fold import Run
@@ -17,19 +17,42 @@ from scoring.kinds.repeated import Repeated
 
 
 def out_of_order(run: Run, terms: Terms) -> Iterator[Failure]:
-    """Every pair of rules that came the wrong way round, once, however often it is written."""
-    pairs: dict[tuple[RuleId, RuleId], Order] = {}
+    """Every pair of rules that came the wrong way round, once, however often it is written.
+
+    A rule that does not apply to the run is left out of the order: what comes after it then comes
+    after what was to come before it.
+    """
+    before: dict[RuleId, dict[RuleId, Order]] = {rule: {} for rule in terms.rules}
     for rule in terms.rules.values():
         for first in rule.after.rules:
-            pairs.setdefault((first, rule.id), rule.after)
+            before[rule.id].setdefault(first, rule.after)
     for rule in terms.rules.values():
         for later in rule.before if isinstance(rule, Callout) else ():
-            pairs.setdefault((rule.id, later), rule.after)
-    for (first, then), order in pairs.items():
-        yield from _compare(run, terms, terms.rules[first], terms.rules[then], order)
-    for rule in terms.rules.values():
-        if isinstance(rule, Repeated) and (rule.first or rule.last):
-            yield from _items(run, terms, rule)
+            before[later].setdefault(rule.id, rule.after)
+    applying = [rule for rule in terms.rules.values() if rule.applies(run)]
+    there = {rule.id for rule in applying}
+    for then in applying:
+        for name, order in _first(before, then.id, there).items():
+            yield from _compare(run, terms, terms.rules[name], then, order)
+        if isinstance(then, Repeated) and (then.first or then.last):
+            yield from _items(run, terms, then)
+
+
+def _first(
+    before: Mapping[RuleId, Mapping[RuleId, Order]], then: RuleId, there: set[RuleId]
+) -> Mapping[RuleId, Order]:
+    """What must come before a rule, of what is there, each with the order that says so."""
+    found: dict[RuleId, Order] = {}
+    asked: set[RuleId] = set()
+    ask = list(before[then].items())
+    while ask:
+        name, order = ask.pop()
+        if name in there:
+            found.setdefault(name, order)
+        elif name not in asked:
+            asked.add(name)
+            ask += [(each, order) for each in before[name]]
+    return found
 
 
 def _items(run: Run, terms: Terms, rule: Repeated) -> Iterator[Failure]:
@@ -40,10 +63,9 @@ def _items(run: Run, terms: Terms, rule: Repeated) -> Iterator[Failure]:
         others = [marks[0] for name, marks in done.items() if name != item and marks]
         if not item or not mine or not others:
             continue
-        other = min(others, key=_when) if why == "first" else max(others, key=_when)
-        early, late = (other, mine[0]) if why == "first" else (mine[0], other)
-        margin = late.at - early.at
-        if margin > terms.tolerance + early.off_by + late.off_by:
+        pairs = [(each, mine[0]) if why == "first" else (mine[0], each) for each in others]
+        early, late = max(pairs, key=_surely)
+        if _surely((early, late)) > terms.tolerance:
             yield Failure(
                 id=failure_id(rule.id, item, why=why),
                 rule=rule.id,
@@ -53,20 +75,22 @@ def _items(run: Run, terms: Terms, rule: Repeated) -> Iterator[Failure]:
                 at=mine[0].at,
                 stands_on=(early.id, late.id),
                 proposed=not rule.after.at_once,
-                margin=margin,
+                margin=late.at - early.at,
+                detail=f"had to be the {why}",
             )
 
 
-def _when(entry: Entry) -> tuple[int, str]:
-    return entry.when
+def _surely(pair: tuple[Entry, Entry]) -> int:
+    """How long one entry came before another, as far as their clocks can tell."""
+    early, late = pair
+    return late.at - early.at - early.off_by - late.off_by
 
 
 def _compare(run: Run, terms: Terms, first: Rule, then: Rule, order: Order) -> Iterator[Failure]:
     ended, begun = first.ended(run), then.begun(run)
     if ended is None or begun is None:
         return
-    early = ended.at - begun.at
-    if early <= terms.tolerance + ended.off_by + begun.off_by:
+    if _surely((begun, ended)) <= terms.tolerance:
         return
     yield Failure(
         id=failure_id(then.id, first.id, why="after"),
@@ -77,7 +101,7 @@ def _compare(run: Run, terms: Terms, first: Rule, then: Rule, order: Order) -> I
         at=begun.at,
         stands_on=(ended.id, begun.id),
         proposed=not order.at_once,
-        margin=early,
+        margin=ended.at - begun.at,
     )
 
 

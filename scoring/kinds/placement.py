@@ -8,13 +8,13 @@ from typing import Any, ClassVar, Final, Self
 
 from marshmallow import ValidationError, post_load, validates_schema
 
+from scoring.durations import LONGEST, format_thousandths
 from scoring.entries import Entry, Mark, Measured, Observation, Outcome
 from scoring.fields import Amount, Name, OneOf, Section, Several, Text, Written
 from scoring.fold import Run
 from scoring.ids import CategoryId, PersonId
 from scoring.kinds.base import (
     Control,
-    Doubt,
     Failure,
     Fault,
     Path,
@@ -24,6 +24,7 @@ from scoring.kinds.base import (
     Terms,
     failure_id,
 )
+from scoring.kinds.measured import Word, judged
 from scoring.kinds.repeated import Repeated, RepeatedSchema
 from scoring.penalties import Costs, Per
 
@@ -67,6 +68,12 @@ class PlacementSchema(RepeatedSchema):
 
     id = Name(required=True, data_key="placement")
     text = Text(required=True)
+
+    class Meta:
+        """Out of place is out of place: there is no wrong way of it that costs something else."""
+
+        exclude = ("wrong",)
+
     at = OneOf(At)
     free = Amount()
     bands = Several(Section(BandSchema))
@@ -121,62 +128,90 @@ class Placement(Repeated):
             bands=tuple(replace(band, costs=named) for band, named in bands),
         )
 
+    def says(self, terms: Terms) -> Iterator[str]:
+        """When it stands there, and how its distance is graded."""
+        yield f"It must stand so at the {self.at} of the run."
+        if self.free is not None:
+            yield f"The first {format_thousandths(self.free)} cm cost nothing."
+        for band in self.bands:
+            costs = terms.categories[CategoryId(str(band.costs))]
+            yield f"Out by more than {format_thousandths(band.over)} cm it costs {costs}."
+        yield from Repeated.says(self, terms)
+
     def takes(self, said: Observation) -> bool:
         """A mark, or where it is graded a distance."""
         wanted = Mark | Measured if self.measured else Mark
         return isinstance(said, wanted) and said.item in self.items
 
+    def problems(self, terms: Terms) -> Iterator[tuple[Path, str]]:
+        """A cost per centimetre without a distance."""
+        if terms.categories[self.costs].per is Per.CENTIMETRE and not self.measured:
+            says = "It costs per centimetre: say with 'free' how many cost nothing, or 'free: 0'."
+            yield (), says
+        if terms.categories[self.costs].per is Per.CENTIMETRE and self.bands:
+            yield ("bands",), "It costs per centimetre or by bands, not both."
+
     def questions(self, run: Run) -> Iterator[Question]:
         """The things nobody has judged or measured."""
         for question in Repeated.questions(self, run):
-            if not self._distances(run, question.item):
+            if not self._measures(run, question.item):
                 yield question
 
-    def failures(self, run: Run, terms: Terms) -> Iterator[Failure]:
-        """What was out of place, or out by a distance that costs."""
-        yield from Repeated.failures(self, run, terms)
-        for item in self.items:
-            distances = self._distances(run, item)
-            if not distances:
-                continue
-            amounts = [_amount(entry) for entry in distances]
-            costs, count = self._graded(min(amounts), terms)
-            if costs is not None:
-                yield Failure(
-                    id=failure_id(self.id, item, why="distance"),
-                    rule=self.id,
-                    fault=Fault.OUT_OF_PLACE,
-                    costs=costs,
-                    item=item,
-                    count=count,
-                    at=distances[0].at,
-                    stands_on=tuple(entry.id for entry in distances),
-                    doubts=(Doubt.CONTESTED,) if len(set(amounts)) > 1 else (),
+    def item_failures(
+        self, run: Run, terms: Terms, item: str, *, unseen: bool
+    ) -> Iterator[Failure]:
+        """What was out of place, or out by a distance that costs; the smallest distance holds.
+
+        Each judge's latest word holds; a distance tells more than that it was out of place.
+        """
+        measures = self._measures(run, item)
+        if not measures:
+            yield from Repeated.item_failures(self, run, terms, item, unseen=unseen)
+            return
+        words = [self._graded(entry, terms) for entry in measures]
+        for entry in self._words(run, item):
+            if isinstance(entry.what, Mark) and entry.what.outcome is not Outcome.UNSEEN:
+                fault = self.faults.get(entry.what.outcome)
+                words.append(
+                    Word((entry,), fault, self.costs, rank=LONGEST) if fault else Word((entry,))
                 )
+        seen_by = terms.categories[self.costs].seen_by
+        yield from judged(self, failure_id(self.id, item), item, words, seen_by)
 
-    def _graded(self, amount: int, terms: Terms) -> tuple[CategoryId | None, int]:
-        """The category for a distance and how many times it is charged; the smallest holds."""
-        if self.bands:
-            passed = [band.costs for band in self.bands if amount > band.over]
-            return (CategoryId(str(passed[-1])), 1) if passed else (None, 0)
+    def _graded(self, entry: Entry, terms: Terms) -> Word:
+        """What a distance costs, and how often."""
+        amount = entry.what.amount if isinstance(entry.what, Measured) else 0
         beyond = amount - (self.free or 0)
-        if beyond <= 0:
-            return None, 0
-        graded = terms.categories[self.costs].per is Per.CENTIMETRE
-        return self.costs, -(-beyond // _CENTIMETRE) if graded else 1
+        costs: Priced | None = self.costs if beyond > 0 else None
+        count = 1
+        if self.bands:
+            costs = next((b.costs for b in reversed(self.bands) if amount > b.over), None)
+        elif terms.categories[self.costs].per is Per.CENTIMETRE:
+            count = -(-beyond // _CENTIMETRE)
+        if not isinstance(costs, str):
+            return Word((entry,))
+        said = f"{format_thousandths(amount)} cm"
+        return Word((entry,), Fault.OUT_OF_PLACE, costs, count, rank=amount, detail=said)
 
-    def _distances(self, run: Run, item: str) -> list[Entry]:
-        """Each judge's latest measure of an item, in order of time."""
+    def _words(self, run: Run, item: str) -> list[Entry]:
+        """The answers of judges who have not measured since."""
+        later = {entry.by for entry in self._measures(run, item)}
+        return [
+            entry
+            for entry in Repeated._words(self, run, item)  # noqa: SLF001 - its own, one floor up
+            if entry.by not in later
+        ]
+
+    def _measures(self, run: Run, item: str) -> list[Entry]:
+        """Each judge's latest distance, where that is their latest word, in order of time."""
         words: dict[PersonId, Entry] = {}
         for entry in run.seen.get(self.id, ()):
-            if isinstance(entry.what, Measured) and entry.what.item == item:
+            if isinstance(entry.what, Measured | Mark) and entry.what.item == item:
                 words.pop(entry.by, None)
                 words[entry.by] = entry
-        return list(words.values())
-
-
-def _amount(entry: Entry) -> int:
-    return entry.what.amount if isinstance(entry.what, Measured) else 0
+        return [
+            each for each in words.values() if self.measured and isinstance(each.what, Measured)
+        ]
 
 
 PlacementSchema.makes = Placement

@@ -81,32 +81,54 @@ class Repeated(Rule):
         """The rule with that category by name."""
         return replace(self, wrong=costs[0]) if costs else self
 
+    def says(self, terms: Terms) -> Iterator[str]:
+        """What being wrong costs, how several items are charged, in which order they come."""
+        if isinstance(self.wrong, str):
+            yield f"Done wrongly it costs {terms.categories[self.wrong]}."
+        if len(self.items) > 1:
+            once = self.charge is Charge.ONCE
+            yield "All of them together cost once." if once else "Each that fails costs."
+        if self.first:
+            yield f"The first must be: {self.first}."
+        if self.last:
+            yield f"The last must be: {self.last}."
+
     def failures(self, run: Run, terms: Terms) -> Iterator[Failure]:
         """One failure for each failing item, or one for the set."""
-        seen_by = terms.categories[self.costs].seen_by
         unseen = {each.item for each in self.questions(run) if each.unseen and terms.unseen_fails}
-        verdicts = [(item, self.verdict(run, item, seen_by)) for item in self.items]
-        verdicts = [(item, _unseen(each) if item in unseen else each) for item, each in verdicts]
-        failing = [(item, verdict) for item, verdict in verdicts if verdict.fails]
-        if self.charge is Charge.ONCE:
-            failing = (
-                [(", ".join(item for item, _ in failing), _together(failing))] if failing else []
-            )
-        for items, verdict in failing:
+        failing = [
+            failure
+            for item in self.items
+            for failure in self.item_failures(run, terms, item, unseen=item in unseen)
+        ]
+        if self.charge is Charge.ONCE and failing:
+            failing = [_together(failing)]
+        yield from failing
+
+    def item_failures(
+        self, run: Run, terms: Terms, item: str, *, unseen: bool
+    ) -> Iterator[Failure]:
+        """What went wrong with one item; `unseen` and nobody saw it, it is missing."""
+        verdict = self.verdict(run, item, terms.categories[self.costs].seen_by)
+        if unseen:
+            verdict = _unseen(verdict)
+        if verdict.fails:
+            outcome = verdict.outcome or Outcome.MISSING
             yield Failure(
-                id=failure_id(self.id, "" if self.charge is Charge.ONCE else items),
+                id=failure_id(self.id, item),
                 rule=self.id,
-                fault=self.faults[verdict.outcome or Outcome.MISSING],
-                costs=self._cost_of(verdict),
-                item=items,
+                fault=self.faults[outcome],
+                costs=self.cost_of(outcome),
+                item=item,
                 at=verdict.at,
                 stands_on=verdict.ids,
                 proposed=not verdict.counts,
                 doubts=verdict.doubts,
             )
 
-    def _cost_of(self, verdict: Verdict) -> CategoryId:
-        if verdict.outcome is Outcome.WRONG and isinstance(self.wrong, str):
+    def cost_of(self, outcome: Outcome) -> CategoryId:
+        """What it costs to have gone wrong so."""
+        if outcome is Outcome.WRONG and isinstance(self.wrong, str):
             return self.wrong
         return self.costs
 
@@ -116,15 +138,21 @@ def _unseen(verdict: Verdict) -> Verdict:
     return Verdict(Outcome.MISSING, verdict.entries, (*verdict.doubts, Doubt.UNSEEN))
 
 
-def _together(failing: list[tuple[str, Verdict]]) -> Verdict:
-    """The verdicts on several items as one: it counts as soon as one of them does."""
-    verdicts = [verdict for _, verdict in failing]
-    entries = (entry for verdict in verdicts for entry in verdict.entries)
-    return Verdict(
-        outcome=verdicts[0].outcome,
-        entries=tuple(sorted(entries, key=lambda entry: entry.when)),
-        doubts=tuple(sorted({doubt for verdict in verdicts for doubt in verdict.doubts})),
-        counts=any(verdict.counts for verdict in verdicts),
+def _together(failing: Sequence[Failure]) -> Failure:
+    """Several items as one failure: it counts as soon as one of them does, and costs what it does.
+
+    It stands on the marks of all of them, in order of time.
+    """
+    stands = next((failure for failure in failing if not failure.proposed), failing[0])
+    in_time = sorted(failing, key=lambda failure: (failure.at is None, failure.at or 0))
+    return replace(
+        stands,
+        id=failure_id(stands.rule),
+        item=", ".join(failure.item for failure in failing),
+        count=max(failure.count for failure in failing),
+        at=in_time[0].at,
+        stands_on=tuple(dict.fromkeys(entry for each in in_time for entry in each.stands_on)),
+        doubts=tuple(sorted({doubt for failure in failing for doubt in failure.doubts})),
     )
 
 
@@ -148,5 +176,9 @@ class RepeatedSchema(RuleSchema):
         for key in ("first", "last"):
             if key in data and data[key] not in each:
                 raise ValidationError(f"'{data[key]}' is none of the items of 'each'.", key)
-        if "charge" in data and "times" not in data and "each" not in data:
-            raise ValidationError("'charge' has a meaning only beside 'times' or 'each'.", "charge")
+        if "first" in data and data.get("last") == data["first"]:
+            raise ValidationError(f"'{data['last']}' cannot be both first and last.", "last")
+        if "charge" in data and not {"times", "each", "points"} & data.keys():
+            ways = ("times", "each", *(["points"] if "points" in self.fields else []))
+            several = " or ".join(f"'{way}'" for way in ways)
+            raise ValidationError(f"'charge' has a meaning only beside {several}.", "charge")

@@ -11,6 +11,7 @@ from scoring.fields import Name, Several, Text
 from scoring.fold import Run
 from scoring.kinds.base import Control, Failure, Fault, RuleSchema, Terms, latest
 from scoring.kinds.repeated import Repeated, RepeatedSchema
+from scoring.penalties import SeenBy
 
 _MOST_POINTS: Final = 30
 _FAULTS: Final = {Outcome.MISSING: Fault.NOT_DONE, Outcome.WRONG: Fault.DONE_WRONGLY}
@@ -42,8 +43,8 @@ class Step(Repeated):
     """An action of the procedure; missing or done wrongly, it is one finding.
 
     With `points` it is a checklist: each point that failed is a finding. A judge's word on the
-    whole step is their word on every point they say nothing else of; a whole step that is missing
-    is one finding.
+    whole step is their word on every point they say nothing else of. While nobody speaks of the
+    points, a whole step that is missing or done wrongly is one finding.
     """
 
     kind: ClassVar[str] = "step"
@@ -69,22 +70,20 @@ class Step(Repeated):
         return whole or Repeated.takes(self, said)
 
     def failures(self, run: Run, terms: Terms) -> Iterator[Failure]:
-        """One failure for each point, or one where the whole step is missing."""
-        if self.points and self._all_missing(run):
+        """One failure for each point, or one where the whole step failed."""
+        if self.points and self._whole_fails(run):
             yield from replace(self, points=()).failures(run, terms)
         else:
             yield from Repeated.failures(self, run, terms)
 
     def done(self, run: Run) -> list[list[Entry]]:
-        """A checklist is done when its first mark says so; its points have no time of their own."""
+        """A checklist is one act, done when the first mark says so of the whole or of a point."""
         if not self.points:
             return Repeated.done(self, run)
-        marks = [
-            entry
-            for entry in run.seen.get(self.id, ())
-            if isinstance(entry.what, Mark) and entry.what.timed and entry.at >= run.restarted
-        ]
-        return [] if self._all_missing(run) else [marks]
+        whole = replace(self, points=())
+        parts = (replace(self, points=(), each=(point,)) for point in self.points)
+        marks = [mark for rule in (whole, *parts) for mark in rule.done(run)[0]]
+        return [sorted(marks, key=lambda entry: entry.when)]
 
     def _words(self, run: Run, item: str) -> list[Entry]:
         """Each judge's word on a point: their own mark of it, else what they said of the whole."""
@@ -96,14 +95,12 @@ class Step(Repeated):
         whole = [entry for entry in latest(marks, "") if entry.by not in spoken]
         return sorted((*own, *whole), key=lambda entry: entry.when)
 
-    def _all_missing(self, run: Run) -> bool:
-        """Whether the judges who speak of the whole step say it was not done at all."""
-        whole = [
-            entry.what.outcome
-            for entry in latest(run.seen.get(self.id, ()), "")
-            if isinstance(entry.what, Mark)
-        ]
-        return Outcome.MISSING in whole and Outcome.GOOD not in whole
+    def _whole_fails(self, run: Run) -> bool:
+        """Whether a judge says it of the whole step, and nobody anything of a point."""
+        marks = [entry.what for entry in run.seen.get(self.id, ()) if isinstance(entry.what, Mark)]
+        if any(mark.item in self.points and mark.outcome is not Outcome.UNSEEN for mark in marks):
+            return False
+        return replace(self, points=()).verdict(run, "", SeenBy.ANY).fails
 
 
 StepSchema.makes = Step

@@ -14,8 +14,9 @@ from scoring.ids import CategoryId, PostId, RoleId, RuleId, TaskId
 from scoring.kinds.base import Rule, Terms
 from scoring.kinds.callout import Callout
 from scoring.kinds.conduct import PHASES
+from scoring.kinds.crew import Crew as MinimumCrew
 from scoring.kinds.limit import Limit as TaskLimit
-from scoring.penalties import Category, Per, Rung, Unit
+from scoring.penalties import CHARGED_BY_TIME, Category, Rung, Unit
 from scoring.results import Assessment, Attempts, Points, Result
 from scoring.rulebook.model import BONUSES, FINDINGS, Crew, Post, Rulebook, Task, TieBreak
 from scoring.rulebook.modes import complaints, is_timed, misfit
@@ -151,6 +152,8 @@ def _all_rules(making: _Builder) -> None:
             making.complain(
                 (*path, "task"), f"The id '{task['id']}' is used twice.", seen[task["id"]]
             )
+        if task["id"] in PHASES:
+            making.complain((*path, "task"), f"'{task['id']}' is a phase of every run, no task.")
         seen.setdefault(task["id"], (*path, "task"))
         before: RuleId | None = None
         ids = []
@@ -190,7 +193,7 @@ def _rule(making: _Builder, path: Path, rule: Rule, task: Mapping[str, Any]) -> 
         making.known((*path, "by"), "role", role, making.data.get("crew", {}).get("roles", {}))
     order = making.category((*path, "after", "costs"), rule.after.costs, f"{rule.id} order")
     more = [
-        making.category((*path, *key), priced, f"{rule.id} {key[0]}") or NO_COST.id
+        making.category((*path, *key), priced, f"{rule.id} {' '.join(map(str, key))}") or NO_COST.id
         for key, priced in rule.more_costs()
     ]
     return replace(
@@ -229,6 +232,9 @@ def _references(making: _Builder) -> None:
             making.known((*path, "during"), "task", task, [*tasks, *PHASES])
         if isinstance(rule, TaskLimit):
             making.known((*path, "on"), "task", rule.on, tasks)
+        size = making.data.get("crew", {}).get("size", 1)
+        if isinstance(rule, MinimumCrew) and rule.at_least > size:
+            making.complain((*path, "at-least"), f"The crew is {size}; see 'crew' and its 'size'.")
         _whens(making, path, rule)
         for key, given in rule.named_givens():
             making.known((*path, key), "given", given, making.data["givens"])
@@ -251,9 +257,13 @@ def _senses(making: _Builder) -> None:
 def _whens(making: _Builder, path: Path, rule: Rule) -> None:
     givens = making.data["givens"]
     for name, value in rule.when:
-        choices = givens[name].choices if name in givens else ()
-        if making.known((*path, "when", name), "given", name, givens) and choices:
-            making.known((*path, "when", name), f"choice of '{name}'", value, choices)
+        here = (*path, "when", name)
+        if not making.known(here, "given", name, givens):
+            continue
+        if givens[name].choices:
+            making.known(here, f"choice of '{name}'", value, givens[name].choices)
+        else:
+            making.complain(here, f"'{name}' has no choices; a rule can depend only on a choice.")
 
 
 def _before(making: _Builder) -> Mapping[RuleId, list[RuleId]]:
@@ -298,12 +308,8 @@ def _clock(making: _Builder, clock: Clock) -> Clock:
             return of
         path = ("clock", name, "over")
         over = making.category(path, of.over, f"over the {name} limit")
-        if over is not None and making.categories[over].per not in {
-            Per.OCCURRENCE,
-            Per.SECOND,
-            Per.MINUTE,
-        }:
-            making.complain(path, "Going over a limit is charged per occurrence, second or minute.")
+        if over is not None and not making.categories[over].fits_time:
+            making.complain(path, CHARGED_BY_TIME)
         return replace(of, over=over)
 
     ends = ("clock", "run", "ends")

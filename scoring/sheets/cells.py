@@ -1,5 +1,6 @@
 """Tables of typed cells: what they are, whoever shows them."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TypeAlias
@@ -18,6 +19,8 @@ class CellKind(StrEnum):
     MOMENT = "moment"
     #: What a finding costs, in milliseconds.
     COST = "cost"
+    #: In thousandths of a point.
+    POINTS = "points"
     COUNT = "count"
     PLACE = "place"
 
@@ -69,9 +72,26 @@ class Table:
 
 @dataclass(frozen=True, slots=True)
 class Fact:
-    """One line of a summary."""
+    """One line of a summary.
+
+    `made_of` names the facts it is made of, each with its sign; `findings.cost` is the total of a
+    column of a table.
+    """
 
     key: str
     title: str
     value: Cell
     kind: CellKind = CellKind.TEXT
+    made_of: tuple[tuple[str, str], ...] = ()
+
+
+def stacked(tables: Sequence[Table]) -> Table:
+    """The same table of several attempts as one, each row with the number of its attempt."""
+    first = next((table for table in tables if table.rows), tables[0])
+    return replace(
+        first,
+        columns=(Column("attempt", "Attempt", CellKind.COUNT), *first.columns),
+        rows=tuple(
+            (number, *row) for number, table in enumerate(tables, start=1) for row in table.rows
+        ),
+    )

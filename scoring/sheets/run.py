@@ -1,6 +1,7 @@
 """What happened on one run, as tables: findings, callouts, steps, returns, clock."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from typing import Final
 
 from scoring.clock import Clock, Limit
@@ -13,7 +14,7 @@ from scoring.kinds.base import Doubt, Failure, Fault, Rule
 from scoring.rulebook import Rulebook
 from scoring.scorecard import Scorecard
 from scoring.sheets.cells import Cell, CellKind, Column, Table
-from scoring.sheets.standings import has_bonuses
+from scoring.sheets.standings import cost_kind, has_bonuses, has_seconds
 from scoring.words import describe
 
 _RULED: Final = {
@@ -32,6 +33,7 @@ _FINDINGS: Final = (
     Column("count", "Count", CellKind.COUNT),
     Column("cost", "Cost", CellKind.COST, total=True),
     Column("given", "Bonus", CellKind.COST, total=True),
+    Column("seconds", "On the time", CellKind.COST, total=True),
     Column("how", "How that came about"),
     Column("seen", "Who saw it, from which post"),
     Column("state", "State"),
@@ -103,17 +105,21 @@ class RunTables:
         table = Table(
             "findings",
             "Findings",
-            _FINDINGS,
+            tuple(_in_unit(column, self._book) for column in _FINDINGS),
             tuple(self._finding(finding) for finding in self._card.findings),
             "Struck-out and proposed findings are shown and cost nothing."
             if self._card.findings
             else "Nothing was found on this run.",
         )
+        if not has_seconds(self._book):
+            table = table.without("seconds")
         return table if has_bonuses(self._book) else table.without("given")
 
     def _finding(self, finding: Finding) -> tuple[Cell, ...]:
         failure = finding.failure
         rule = self._book.rules.get(failure.rule)
+        # What costs nothing at all is in no other unit.
+        on_time = finding.category.unit is not self._book.unit and finding.cost
         return (
             # A ruling's own time says nothing about when it happened.
             self._into(failure.at) if failure.fault is not Fault.ADDED else None,
@@ -122,8 +128,9 @@ class RunTables:
             rule.text if rule is not None else _limit_says(failure.rule, self._book.clock),
             _fault(failure, rule, self._book.clock.step),
             failure.count,
-            None if failure.bonus else finding.cost,
-            -finding.cost if failure.bonus else None,
+            None if failure.bonus or on_time else finding.cost,
+            -finding.cost if failure.bonus and not on_time else None,
+            finding.cost if on_time else None,
             _how(finding),
             self._seen(failure.stands_on, failure.doubts),
             "; ".join((finding.state, *finding.doubts)),
@@ -288,7 +295,7 @@ def _how(finding: Finding) -> str:
 def _fault(failure: Failure, rule: Rule | None, step: int) -> str:
     """What went wrong in words, with the item and by how much; times as fine as `step`."""
     said = str(failure.fault)
-    if failure.fault is Fault.OUT_OF_ORDER:
+    if failure.fault is Fault.OUT_OF_ORDER and not failure.detail:
         said += f": begun before {failure.item} was finished"
     elif failure.item:
         numbered = rule is not None and rule.items != ("",) and failure.item[0].isdigit()
@@ -296,3 +303,8 @@ def _fault(failure: Failure, rule: Rule | None, step: int) -> str:
     if failure.margin is not None:
         said += f", by {format_duration(failure.margin, step)}"
     return f"{said}: {failure.detail}" if failure.detail else said
+
+
+def _in_unit(column: Column, book: Rulebook) -> Column:
+    """A column of costs in the unit of the result."""
+    return replace(column, kind=cost_kind(book)) if column.key in {"cost", "given"} else column

@@ -47,7 +47,7 @@ def splits_table(card: Scorecard, ranked: list[Scorecard], book: Rulebook) -> Ta
         "Splits",
         _SPLITS,
         tuple(_split(split, titles, fields.get(split.task, [])) for split in card.splits),
-        "A task takes until its last mark. The field is who has a place "
+        "A task takes until its last mark. The field is who has a result "
         f"({len(ranked)} of them); of an even number the median is the mean of the middle two, "
         "half a millisecond rounded up. Less than nothing is quicker.",
     )

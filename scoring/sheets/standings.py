@@ -1,10 +1,11 @@
 """The standings as a table."""
 
-from collections.abc import Iterable
-from typing import Final
+from collections.abc import Iterable, Iterator, Mapping
 
 from scoring.findings import State
 from scoring.kinds.bonus import Bonus
+from scoring.penalties import Unit
+from scoring.results import Result
 from scoring.rulebook import Rulebook
 from scoring.scorecard import Scorecard
 from scoring.sheets.cells import Cell, CellKind, Column, Table
@@ -12,17 +13,23 @@ from scoring.standings import Standing
 
 
 def standings_table(standings: Iterable[Standing], book: Rulebook, posting: str = "") -> Table:
-    """The standings from first to last; `posting` says in words which posting they are."""
+    """The standings from first to last; `posting` says in words which posting they are.
+
+    Of an assessment, what each has come to, in order of names.
+    """
     rows = tuple(standings)
-    leader = next((row.scorecard.total for row in rows if row.place is not None), None)
-    table = Table(
+    runs = max([book.attempts.count, *(len(row.scorecard.attempts) for row in rows)])
+    columns = tuple(_columns(book, runs))
+    leaders = _leaders(rows, book)
+    cells = [_cells(row, leaders, book) for row in rows]
+    what = "Outcomes" if book.result is Result.ASSESSMENT else "Standings"
+    return Table(
         "standings",
-        f"Standings: {book.title}, edition {book.edition}",
-        _STANDINGS,
-        tuple(_standing_row(row, leader) for row in rows),
+        f"{what}: {book.title}, edition {book.edition}",
+        columns,
+        tuple(tuple(each.get(column.key) for column in columns) for each in cells),
         posting,
     )
-    return table if has_bonuses(book) else table.without("bonus")
 
 
 def has_bonuses(book: Rulebook) -> bool:
@@ -30,45 +37,117 @@ def has_bonuses(book: Rulebook) -> bool:
     return any(isinstance(rule, Bonus) for rule in book.rules.values())
 
 
-_STANDINGS: Final = (
-    Column("place", "Place", CellKind.PLACE),
-    Column("team", "Team"),
-    Column("division", "Division"),
-    Column("division_place", "Place in division", CellKind.PLACE),
-    Column("time", "Official time", CellKind.TIME),
-    Column("penalty", "Penalties", CellKind.COST),
-    Column("bonus", "Bonuses", CellKind.COST),
-    Column(
-        "total",
-        "Total",
-        CellKind.TIME,
-        made_of=(("+", "time"), ("+", "penalty"), ("-", "bonus")),
-    ),
-    Column("behind", "Behind the first", CellKind.TIME),
-    Column("findings", "Findings", CellKind.COUNT),
-    Column("remark", "Remark"),
-)
+def has_seconds(book: Rulebook) -> bool:
+    """Whether failures cost seconds though the result is in points."""
+    return book.unit is Unit.POINTS and any(
+        category.unit is Unit.SECONDS and any(rung.amount for rung in category.rungs)
+        for category in book.categories.values()
+    )
 
 
-def _standing_row(row: Standing, leader: int | None) -> tuple[Cell, ...]:
+def cost_kind(book: Rulebook) -> CellKind:
+    """What a cost is shown as."""
+    return CellKind.COST if book.unit is Unit.SECONDS else CellKind.POINTS
+
+
+def total_kind(book: Rulebook) -> CellKind:
+    """What a total is shown as."""
+    return CellKind.TIME if book.unit is Unit.SECONDS else CellKind.POINTS
+
+
+def _columns(book: Rulebook, runs: int) -> Iterator[Column]:
+    assessed, total = book.result is Result.ASSESSMENT, total_kind(book)
+    if not assessed:
+        yield Column("place", "Place", CellKind.PLACE)
+    yield Column("team", "Team")
+    yield Column("division", "Division")
+    if not assessed and not book.apart:
+        yield Column("division_place", "Place in division", CellKind.PLACE)
+    if runs > 1:
+        for number in range(1, runs + 1):
+            yield Column(f"attempt {number}", f"Attempt {number}", total)
+        yield Column("total", "Total", total)
+    else:
+        yield from made_of_columns(book)
+    if assessed:
+        yield Column("outcome", "Outcome")
+        yield Column("missed", "Not met")
+        yield Column("again", "To be shown again")
+        yield Column("signed", "Signed")
+    else:
+        yield Column("behind", "Behind the first", total)
+    yield Column("findings", "Findings", CellKind.COUNT)
+    yield Column("remark", "Remark")
+
+
+def made_of_columns(book: Rulebook) -> Iterator[Column]:
+    """What a total is made of, and the total."""
+    if book.timed:
+        yield Column("time", "Official time", CellKind.TIME)
+    if has_seconds(book):
+        yield Column("seconds", "On the time", CellKind.COST)
+    if book.points.time is not None:
+        yield Column("time_cost", "For the time", CellKind.POINTS)
+    yield Column("penalty", "Penalties", cost_kind(book))
+    if has_bonuses(book):
+        yield Column("bonus", "Bonuses", cost_kind(book))
+    sums = (("+", "time"), ("+", "penalty"), ("-", "bonus"))
+    in_time = book.result is Result.TIME
+    yield Column("total", "Total", total_kind(book), made_of=sums if in_time else ())
+
+
+def made_of_cells(card: Scorecard) -> dict[str, Cell]:
+    """What a total is made of; empty before the run has come to its end."""
+    over = card.official is not None or card.total is not None
+    return {
+        "time": card.official.time if card.official is not None else None,
+        "seconds": card.seconds if over else None,
+        "time_cost": card.time_cost if over else None,
+        "penalty": card.penalty if over else None,
+        "bonus": card.bonus if over else None,
+        "total": card.total,
+    }
+
+
+def _leaders(rows: tuple[Standing, ...], book: Rulebook) -> Mapping[str, int]:
+    """The first's total; by division where places are."""
+    leaders: dict[str, int] = {}
+    for row in rows:
+        if row.place is not None and row.scorecard.total is not None:
+            leaders.setdefault(row.entrant.division if book.apart else "", row.scorecard.total)
+    return leaders
+
+
+def _cells(row: Standing, leaders: Mapping[str, int], book: Rulebook) -> dict[str, Cell]:
     card = row.scorecard
+    leader = leaders.get(row.entrant.division if book.apart else "")
     behind = card.total - leader if card.total is not None and leader is not None else None
     remarks = [say_status(card), say_tie(row)]
     if card.undecided:
         remarks.append(f"{card.undecided} undecided")
-    return (
-        row.place,
-        row.entrant.name,
-        row.entrant.division,
-        row.division_place,
-        card.official.time if card.official is not None else None,
-        card.penalty if card.official is not None else None,
-        card.bonus if card.official is not None else None,
-        card.total,
-        behind,
-        counting(card),
-        "; ".join(filter(None, remarks)),
-    )
+    return {
+        "place": row.place,
+        "team": row.entrant.name,
+        "division": row.entrant.division,
+        "division_place": row.division_place,
+        **made_of_cells(card),
+        **{f"attempt {n}": each.card.total for n, each in enumerate(card.attempts, start=1)},
+        **_assessed_cells(card),
+        "behind": -behind if behind is not None and not book.least_wins else behind,
+        "findings": counting(card),
+        "remark": "; ".join(filter(None, remarks)),
+    }
+
+
+def _assessed_cells(card: Scorecard) -> dict[str, Cell]:
+    if card.assessed is None:
+        return {}
+    return {
+        "outcome": card.assessed.outcome,
+        "missed": ", ".join(each.name for each in card.assessed.criteria if not each.met),
+        "again": ", ".join(card.assessed.again),
+        "signed": "yes" if card.assessed.signed else "no",
+    }
 
 
 def say_status(card: Scorecard) -> str:
@@ -87,4 +166,4 @@ def say_tie(row: Standing) -> str:
 
 def counting(card: Scorecard) -> int:
     """How many findings count."""
-    return sum(finding.state is State.COUNTS for finding in card.findings)
+    return sum(finding.state is State.COUNTS for each in card.counted for finding in each.findings)

@@ -3,16 +3,16 @@
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
-from scoring.clock import Clock, OfficialTime
-from scoring.durations import Rounding, format_seconds
 from scoring.ids import PersonId, TeamId
+from scoring.results import Result
 from scoring.rulebook import Rulebook
-from scoring.scorecard import Scorecard
-from scoring.sheets.cells import Cell, CellKind, Fact, Table
+from scoring.sheets.assessed import again_table, record_table, signatures_table
+from scoring.sheets.cells import Cell, CellKind, Fact, Table, stacked
 from scoring.sheets.readings import readings_table
 from scoring.sheets.run import RunTables
 from scoring.sheets.splits import splits_table
-from scoring.sheets.standings import counting, has_bonuses, say_status, say_tie
+from scoring.sheets.standings import counting, say_status, say_tie
+from scoring.sheets.totals import attempts_table, total_facts
 from scoring.standings import Standing
 
 
@@ -20,9 +20,8 @@ from scoring.standings import Standing
 class TeamSheet:
     """What a team takes home. `step` is the finest step of the official time, in milliseconds.
 
-    The facts `penalty` and `bonus` are the totals of `cost` and `given` in `findings`; the fact
-    `total`, where it has a value, is `official` and `penalty` less `bonus`. `extras` are tables
-    that only some runs have.
+    A fact says itself which others it is made of. Of several attempts each table has every one.
+    `extras` are tables that only some runs have.
     """
 
     team: TeamId
@@ -60,14 +59,30 @@ def team_sheet(
     `posting` says in words which posting it belongs to. `people` are the names of those who signed
     entries; who is missing there stands by their id.
     """
-    sheet = RunTables(standing.scorecard, book, people)
-    ranked = [other.scorecard for other in field if other.place is not None]
-    extras = (
-        readings_table(standing.scorecard, book),
-        sheet.returns(),
-        sheet.clock(),
-        sheet.open_questions(),
-    )
+    card, rows = standing.scorecard, tuple(field)
+    cards = [attempt.card for attempt in card.attempts] or [card]
+    sheets = [RunTables(each, book, people) for each in cards]
+    results = [
+        each for row in rows if row.scorecard.total is not None for each in row.scorecard.counted
+    ]
+
+    def of_all(tables: list[Table]) -> Table:
+        return stacked(tables) if card.attempts else tables[0]
+
+    extras = [
+        of_all([readings_table(each, book) for each in cards]),
+        of_all([each.returns() for each in sheets]),
+        of_all([each.clock() for each in sheets]),
+        of_all([each.open_questions() for each in sheets]),
+    ]
+    if card.attempts:
+        extras.insert(0, attempts_table(card, book))
+    if card.assessed is not None:
+        extras[:0] = [
+            record_table(card.assessed, book),
+            again_table(card.assessed, book),
+            signatures_table(card.assessed, people),
+        ]
     return TeamSheet(
         team=standing.entrant.team,
         name=standing.entrant.name,
@@ -75,16 +90,18 @@ def team_sheet(
         edition=book.edition,
         hash=book.hash,
         step=book.clock.step,
-        summary=tuple(_summary(standing, len(ranked), book, posting)),
-        findings=sheet.findings(),
-        callouts=sheet.callouts(),
-        splits=splits_table(standing.scorecard, ranked, book),
-        steps=sheet.steps(),
+        summary=tuple(_summary(standing, rows, book, posting)),
+        findings=of_all([each.findings() for each in sheets]),
+        callouts=of_all([each.callouts() for each in sheets]),
+        splits=of_all([splits_table(each, results, book) for each in cards]),
+        steps=of_all([each.steps() for each in sheets]),
         extras=tuple(table for table in extras if table.rows),
     )
 
 
-def _summary(standing: Standing, ranked: int, book: Rulebook, posting: str) -> Iterator[Fact]:
+def _summary(
+    standing: Standing, field: tuple[Standing, ...], book: Rulebook, posting: str
+) -> Iterator[Fact]:
     card, entrant = standing.scorecard, standing.entrant
     yield Fact("team", "Team", entrant.name)
     if entrant.division:
@@ -93,51 +110,32 @@ def _summary(standing: Standing, ranked: int, book: Rulebook, posting: str) -> I
     yield Fact("edition", "Edition of the rulebook", book.edition, CellKind.COUNT)
     yield Fact("hash", "Hash of the rulebook", book.hash)
     yield Fact("posting", "Posting", posting or "not posted")
-    yield from _time_facts(card, book.clock)
-    yield Fact("penalty", "Penalties", card.penalty, CellKind.COST)
-    if has_bonuses(book):
-        yield Fact("bonus", "Bonuses", card.bonus, CellKind.COST)
-    yield Fact("total", "Total", card.total, CellKind.TIME)
+    yield from total_facts(card, book)
+    if card.assessed is not None:
+        yield Fact("outcome", "Outcome", card.assessed.outcome)
     yield Fact("status", "Status", say_status(card) or "finished")
-    yield Fact("place", "Place", standing.place, CellKind.PLACE)
-    yield Fact("ranked", "Teams with a place", ranked, CellKind.COUNT)
-    if entrant.division:
-        yield Fact("division_place", "Place in division", standing.division_place, CellKind.PLACE)
-    if tie := say_tie(standing):
-        yield Fact("tie", "Tie", tie)
+    if book.result is not Result.ASSESSMENT:
+        yield from _place_facts(standing, field, book)
     yield Fact("findings", "Findings that count", counting(card), CellKind.COUNT)
     if card.undecided:
         yield Fact("undecided", "Still undecided", card.undecided, CellKind.COUNT)
-    for n, anomaly in enumerate(card.anomalies, start=1):
+    odd = [each for attempt in card.attempts for each in attempt.card.anomalies]
+    for n, anomaly in enumerate(odd or card.anomalies, start=1):
         yield Fact(f"anomaly {n}", "Odd on the record", str(anomaly.oddity))
     for n, caution in enumerate(book.cautions, start=1):
         yield Fact(f"caution {n}", "Caution" if n == 1 else "", caution)
 
 
-def _time_facts(card: Scorecard, clock: Clock) -> Iterator[Fact]:
-    if card.official is None:
-        yield Fact("official", "Official time", None, CellKind.TIME)
-        return
-    for watch, entry in card.run.watches.items():
-        elapsed = getattr(entry.what, "elapsed", None)
-        yield Fact(f"watch {watch}", f"Watch {watch}", elapsed, CellKind.TIME)
-    if card.official.back:
-        yield Fact("back", "Time given back", card.official.back, CellKind.TIME)
-    yield Fact("official", "Official time", card.official.time, CellKind.TIME)
-    yield Fact("made", "How it was made", _made(card.official, tuple(card.run.watches), clock))
-
-
-def _made(official: OfficialTime, watches: tuple[int, ...], clock: Clock) -> str:
-    """How the official time came about, in words."""
-    if official.way is None:
-        made = "from the signals for start and stop, as no watch was read"
-    else:
-        used = watches[: len(official.readings)]
-        names = " and ".join(filter(None, (", ".join(map(str, used[:-1])), str(used[-1]))))
-        made = f"{official.way} (watch{'es' if len(used) > 1 else ''} {names})"
-        if official.way is not official.wanted:
-            made += f", too few watches for {official.wanted}"
-    if official.back:
-        made += ", less the time given back" if official.back > 0 else ", with the time taken"
-    way = "to the nearest" if clock.rounding is Rounding.HALF_UP else f"{clock.rounding} to a full"
-    return f"{made}, rounded {way} {format_seconds(clock.step)}"
+def _place_facts(standing: Standing, field: tuple[Standing, ...], book: Rulebook) -> Iterator[Fact]:
+    division = standing.entrant.division
+    ranked = [
+        row
+        for row in field
+        if row.place is not None and (not book.apart or row.entrant.division == division)
+    ]
+    yield Fact("place", "Place", standing.place, CellKind.PLACE)
+    yield Fact("ranked", "Teams with a place", len(ranked), CellKind.COUNT)
+    if division and not book.apart:
+        yield Fact("division_place", "Place in division", standing.division_place, CellKind.PLACE)
+    if tie := say_tie(standing):
+        yield Fact("tie", "Tie", tie)

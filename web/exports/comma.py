@@ -3,7 +3,7 @@
 import csv
 from io import StringIO
 
-from scoring import Cell, CellKind, Table, format_duration, format_seconds
+from scoring import Cell, CellKind, Table, format_duration, format_seconds, format_thousandths
 from web.exports.plain import csv_text
 
 
@@ -29,4 +29,6 @@ def _say(kind: CellKind, cell: Cell, step: int) -> str:
             return format_seconds(cell)
         case int() if kind in {CellKind.TIME, CellKind.MOMENT}:
             return format_duration(cell, step)
+        case int() if kind is CellKind.POINTS:
+            return format_thousandths(cell)
     return str(cell)

@@ -80,6 +80,8 @@ class Look:
     def _form(self, kind: CellKind, values: Iterable[Cell]) -> str:
         if kind is CellKind.TEXT:
             return "@"
+        if kind is CellKind.POINTS:
+            return "0" + _decimals([points for points in values if isinstance(points, int)])
         if kind not in TIMES:
             return "0"
         if kind is CellKind.MOMENT:
@@ -103,7 +105,7 @@ class Look:
         return SheetCell(self._book.worksheets[0], 1, 1, style_array=style).style_id
 
 
-def _decimals(times: list[int]) -> str:
-    """The part of a number format that shows every time exactly: nothing, `.0`, `.00`, `.000`."""
-    places = next(n for n in range(4) if all(ms % 10 ** (3 - n) == 0 for ms in times))
+def _decimals(thousandths: list[int]) -> str:
+    """The part of a number format that shows each exactly: nothing, `.0`, `.00`, `.000`."""
+    places = next(n for n in range(4) if all(ms % 10 ** (3 - n) == 0 for ms in thousandths))
     return f".{'0' * places}" if places else ""

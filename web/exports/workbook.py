@@ -15,11 +15,12 @@ from openpyxl.utils.datetime import CALENDAR_MAC_1904
 from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
-from scoring import Cell, CellKind, Column, Fact, Rulebook, Table, TeamSheet
+from scoring import Cell, CellKind, Fact, Rulebook, Table, TeamSheet
 from web.exports.look import LINE, TIMES, Look, Part, StyledCell
 from web.exports.plain import cell_text, page_text
 
 _DAY: Final = 86_400_000
+_POINT: Final = 1_000
 _HOUR: Final = 3_600_000
 #: Rows of a table's sheet, from 1: title, note, heads, then the rows.
 _HEADS: Final = 3
@@ -142,9 +143,13 @@ def _cell(sheet: Worksheet, value: Cell | float, style: int) -> StyledCell:
     return cell
 
 
-def _days(kind: CellKind, value: Cell) -> Cell | float:
-    """A time as the part of a day that a spreadsheet counts in; anything else as it is."""
-    return value / _DAY if isinstance(value, int) and kind in TIMES else value
+def _counted(kind: CellKind, value: Cell) -> Cell | float:
+    """A time as the part of a day that a spreadsheet counts in, points as points."""
+    if not isinstance(value, int):
+        return value
+    if kind is CellKind.POINTS:
+        return value / _POINT
+    return value / _DAY if kind in TIMES else value
 
 
 def _formula(sheet: Worksheet, formula: str, style: int) -> StyledCell:
@@ -175,21 +180,20 @@ def _summary(book: Workbook, team: TeamSheet, look: Look, page: _Page) -> None:
     sheet.append([_cell(sheet, "Penalty sheet", look.style(Part.TITLE))])
     sheet.row_dimensions[1].height = 2 * LINE
     rows = {fact.key: n for n, fact in enumerate(team.summary, start=2)}
-    formulas = {"penalty": f"=SUM(Findings!{_range(team.findings, 'cost')})"}
-    if "bonus" in rows:
-        formulas["bonus"] = f"=SUM(Findings!{_range(team.findings, 'given')})"
-    if team.fact("total") is not None:
-        less = f"-B{rows['bonus']}" if "bonus" in rows else ""
-        formulas["total"] = f"=B{rows['official']}+B{rows['penalty']}{less}"
+    names = {key: f"B{row}" for key, row in rows.items()} | {
+        f"{table.name}.{column.key}": f"SUM({table.name.capitalize()}!{_range(table, column.key)})"
+        for table in team.tables
+        for column in table.columns
+    }
     for number, fact in enumerate(team.summary, start=2):
         part = Part.MAIN if fact.key in _MAIN else Part.FACT
         style = look.style(part, fact.kind, (fact.value,))
         sheet.append(
             [
                 _cell(sheet, fact.title, look.style(Part.MAIN)),
-                _formula(sheet, formulas[fact.key], style)
-                if fact.key in formulas
-                else _cell(sheet, _days(fact.kind, fact.value), style),
+                _formula(sheet, _sum(fact.made_of, names), style)
+                if fact.made_of
+                else _cell(sheet, _counted(fact.kind, fact.value), style),
             ]
         )
         if (high := _lines(fact.value, _SUMMARY[1])) > 1:
@@ -223,9 +227,9 @@ def _table(book: Workbook, table: Table, title: str, look: Look, page: _Page) ->
     for number, row in enumerate(table.rows, start=_FIRST):
         sheet.append(
             [
-                _made(sheet, column, letters, number, style)
+                _formula(sheet, _sum(column.made_of, letters, number), style)
                 if column.made_of and value is not None
-                else _cell(sheet, _days(column.kind, value), style)
+                else _cell(sheet, _counted(column.kind, value), style)
                 for column, value, style in zip(columns, row, styles, strict=True)
             ]
         )
@@ -237,11 +241,10 @@ def _table(book: Workbook, table: Table, title: str, look: Look, page: _Page) ->
     page.set_up(sheet, _HEADS, landscape=True)
 
 
-def _made(
-    sheet: Worksheet, column: Column, letters: dict[str, str], row: int, style: int
-) -> StyledCell:
-    parts = [f"{sign}{letters[key]}{row}" for sign, key in column.made_of if key in letters]
-    return _formula(sheet, f"={''.join(parts).removeprefix('+')}", style)
+def _sum(made_of: tuple[tuple[str, str], ...], names: dict[str, str], row: int | str = "") -> str:
+    """The formula of what is made of other cells; what is not there counts for nothing."""
+    parts = [f"{sign}{names[key]}{row}" for sign, key in made_of if key in names]
+    return f"={''.join(parts).removeprefix('+')}"
 
 
 def _totals(sheet: Worksheet, table: Table, look: Look) -> None:

@@ -2,7 +2,7 @@
 
 from flask import Blueprint, Response, render_template
 
-from scoring import Cell, CellKind, format_duration, format_seconds
+from scoring import Cell, CellKind, format_duration, format_seconds, format_thousandths
 from web.exports.plain import safe_name
 from web.exports.workbook import standings_workbook, team_workbook
 from web.pages.parts import parts
@@ -26,6 +26,8 @@ def sheet() -> str:
 def written(cell: Cell, kind: CellKind, step: int) -> str:
     """A cell of a table as the page shows it; `step` is how fine times are written, in ms."""
     match cell, kind:
+        case int(), CellKind.POINTS:
+            return format_thousandths(cell)
         case int(), CellKind.COST:
             return format_seconds(cell)
         case int(), CellKind.TIME:
