@@ -74,7 +74,9 @@ def test_the_same_comes_as_json(tmp_path: Path, rulebook: Path) -> None:
         "rulebook": "bridge-lift",
         "edition": 4,
         "hash": book.hash,
-        "standings": [row(place) for place in score_run_table([HEADS, *ROWS], book).standings],
+        "standings": [
+            row(place, book) for place in score_run_table([HEADS, *ROWS], book).standings
+        ],
         "flags": [],
     }
 

@@ -45,7 +45,7 @@ def command(rulebook: Path, runs: Path, *, as_json: bool) -> None:
             "rulebook": book.id,
             "edition": book.edition,
             "hash": book.hash,
-            "standings": [row(place) for place in scored.standings],
+            "standings": [row(place, book) for place in scored.standings],
             "flags": [
                 {
                     "row": flag.row,

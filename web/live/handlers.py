@@ -113,7 +113,8 @@ def card(desk: Desk, actor: Actor, run: str) -> dict[str, Any]:
 def standings(desk: Desk, actor: Actor) -> dict[str, Any]:
     """The live standings, for the head judge only."""
     actor.must(Action.SEE_FINDINGS)
-    return {"rows": [row(place) for place in desk.runs.standings(actor.event)]}
+    book = desk.runs.book(actor.event)
+    return {"rows": [row(place, book) for place in desk.runs.standings(actor.event)]}
 
 
 def publish(desk: Desk, actor: Actor, standing: Standing, reason: str) -> dict[str, Any]:

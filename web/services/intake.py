@@ -14,8 +14,10 @@ from scoring import (
     Entry,
     EntryError,
     EntryId,
+    Result,
     Rulebook,
     RunId,
+    Signature,
     Withdrawal,
     decode,
 )
@@ -134,6 +136,8 @@ def _fits(entry: Entry, book: Rulebook) -> None:
         raise NotFoundError(f"The rulebook has no rule '{what.rule}'.")
     if isinstance(what, OBSERVATIONS) and not book.rules[what.rule].takes(what):
         raise BadMessageError(f"The rule '{what.rule}' is not marked in this way.")
+    if isinstance(what, Signature) and book.result is not Result.ASSESSMENT:
+        raise BadMessageError("Nothing is signed at this event: it is no assessment.")
     if entry.post is not None and entry.post not in book.posts:
         raise NotFoundError(f"The rulebook has no post '{entry.post}'.")
 

@@ -2,7 +2,7 @@
 
 from typing import Any, Final
 
-from scoring import ENGINE, Scorecard
+from scoring import ENGINE, Rulebook, Scorecard
 from scoring import Standing as Place
 from web.errors import ConflictError
 from web.services.access import Action, Actor
@@ -49,7 +49,7 @@ class Postings:
             head_seq=head_seq,
             head_hash=head_hash,
             engine=str(ENGINE),
-            content={"rows": [row(place) for place in places]},
+            content={"rows": [row(place, self._runs.book(event.id)) for place in places]},
         )
         self._announcer.posted(event.id, posting.number)
         return posting
@@ -74,14 +74,22 @@ class Postings:
 
 
 def _is_open(card: Scorecard) -> bool:
-    """Whether a run still waits for a person: something in it, or its very end."""
-    return bool(card.undecided) or (card.total is None and card.status is None)
+    """Whether a run still waits for a person: something in it, or the very end of an attempt."""
+    return (
+        bool(card.undecided)
+        or (card.total is None and card.status is None)
+        or any(_is_open(attempt.card) for attempt in card.attempts)
+    )
 
 
-def row(place: Place) -> dict[str, Any]:
-    """One row of standings as plain JSON; amounts in milliseconds."""
+def row(place: Place, book: Rulebook) -> dict[str, Any]:
+    """One row of standings as plain JSON; times in milliseconds, points in thousandths.
+
+    `unit` is that of `penalty`, `bonus`, `total` and the totals of attempts.
+    """
     card = place.scorecard
     return {
+        "unit": book.unit,
         "place": place.place,
         "division_place": place.division_place,
         "tied": place.tied,
@@ -90,11 +98,22 @@ def row(place: Place) -> dict[str, Any]:
         "team_name": place.entrant.name,
         "division": place.entrant.division,
         "time": card.official.time if card.official is not None else None,
+        "seconds": card.seconds,
+        "time_cost": card.time_cost,
         "penalty": card.penalty,
+        "bonus": card.bonus,
         "total": card.total,
+        "outcome": card.assessed.outcome if card.assessed is not None else None,
+        "signed": card.assessed is not None and bool(card.assessed.signed),
+        "attempts": [
+            {"total": each.card.total, "status": each.card.status, "counts": each.counts}
+            for each in card.attempts
+        ],
         "stage": card.stage,
         "status": card.status,
         "why": card.why,
-        "findings": sum(finding.state == "counts" for finding in card.findings),
+        "findings": sum(
+            finding.state == "counts" for each in card.counted for finding in each.findings
+        ),
         "undecided": card.undecided,
     }
