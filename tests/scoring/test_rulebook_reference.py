@@ -8,7 +8,7 @@ import pytest
 import yaml
 from marshmallow import fields
 
-from scoring import KINDS, read_rulebook
+from scoring import KINDS, read_meet, read_rulebook
 from scoring.fields import OneOf, Written
 from scoring.kinds.base import RuleSchema
 from scoring.kinds.repeated import RepeatedSchema
@@ -42,6 +42,10 @@ _UNDER: Final = {
     "TimeTermSchema": "points.time.",
     "AssessmentSchema": "assessment.",
     "AttemptsSchema": "attempts.",
+    "MeetSchema": "meet.",
+    "MeetEventSchema": "meet.events.",
+    "OverallSchema": "meet.overall.",
+    "MissingSchema": "meet.overall.missing.",
     **{kind.schema.__name__: f"{name}." for name, kind in KINDS.items()},
 }
 
@@ -102,6 +106,14 @@ def test_the_reference_has_the_answers_of_every_kind() -> None:
 def test_the_whole_rulebook_in_the_reference_reads_clean() -> None:
     (example,) = re.findall(r"^```yaml\n(rulebook:.*?)^```$", README, re.MULTILINE | re.DOTALL)
     assert {rule.kind for rule in read_rulebook(example.encode()).rules.values()} == {*KINDS}
+
+
+def test_the_meet_in_the_reference_reads_clean() -> None:
+    (example,) = re.findall(r"^```yaml\n(meet:.*?)^```$", README, re.MULTILINE | re.DOTALL)
+    (rulebook,) = re.findall(r"^```yaml\n(rulebook:.*?)^```$", README, re.MULTILINE | re.DOTALL)
+    rulebooks = {path.name: read_rulebook(path.read_bytes()) for path in BOOKS}
+    rulebooks["rope-bag.yaml"] = read_rulebook(rulebook.encode())
+    assert [*read_meet(example.encode(), rulebooks).events] == ["bag", "change"]
 
 
 @pytest.mark.parametrize("path", BOOKS, ids=lambda path: path.name)
