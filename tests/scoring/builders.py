@@ -13,7 +13,11 @@ from scoring import (
     Count,
     Decision,
     Entry,
+    Given,
     Mark,
+    Measured,
+    Moment,
+    Moved,
     Outcome,
     Rulebook,
     Ruling,
@@ -138,6 +142,21 @@ def breached(rule: str = "gloves", whom: str = "", **where: Any) -> Entry:
 def counted(rule: str, number: int, **where: Any) -> Entry:
     """A count of what is missing."""
     return entry(Count(RuleId(rule), number), **where)
+
+
+def moved(rule: str, moment: Moment, item: str = "", **where: Any) -> Entry:
+    """A moment of something that takes time, or that the crew may put right."""
+    return entry(Moved(RuleId(rule), moment, item), **where)
+
+
+def measured(rule: str, amount: int, item: str = "", **where: Any) -> Entry:
+    """What a judge measured or counted, in thousandths."""
+    return entry(Measured(RuleId(rule), amount, item), **where)
+
+
+def drawn(name: str, value: str, **where: Any) -> Entry:
+    """What was drawn for the run."""
+    return entry(Given(name, value), **where)
 
 
 def watch(number: int, elapsed: int, at: int = TOOK, **where: Any) -> Entry:
