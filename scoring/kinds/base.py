@@ -406,6 +406,14 @@ def latest(entries: Sequence[Entry], item: str) -> list[Entry]:
     return list(words.values())
 
 
+def or_of_the_whole(entries: Sequence[Entry], item: str) -> list[Entry]:
+    """Each judge's word on an item: their own mark of it, else what they said of the whole."""
+    own = latest(entries, item)
+    spoken = {entry.by for entry in own}
+    whole = [entry for entry in latest(entries, "") if entry.by not in spoken]
+    return sorted((*own, *whole), key=lambda entry: entry.when)
+
+
 def _outcome(entry: Entry) -> Outcome | None:
     return entry.what.outcome if isinstance(entry.what, Mark) else None
 

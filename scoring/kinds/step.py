@@ -9,7 +9,7 @@ from marshmallow import ValidationError, validates_schema
 from scoring.entries import Entry, Mark, Observation, Outcome
 from scoring.fields import Name, Several, Text
 from scoring.fold import Run
-from scoring.kinds.base import Control, Failure, Fault, RuleSchema, Terms, latest
+from scoring.kinds.base import Control, Failure, Fault, RuleSchema, Terms, latest, or_of_the_whole
 from scoring.kinds.repeated import Repeated, RepeatedSchema
 from scoring.penalties import SeenBy
 
@@ -88,12 +88,7 @@ class Step(Repeated):
     def _words(self, run: Run, item: str) -> list[Entry]:
         """Each judge's word on a point: their own mark of it, else what they said of the whole."""
         marks = run.seen.get(self.id, ())
-        own = latest(marks, item)
-        if not self.points:
-            return own
-        spoken = {entry.by for entry in own}
-        whole = [entry for entry in latest(marks, "") if entry.by not in spoken]
-        return sorted((*own, *whole), key=lambda entry: entry.when)
+        return or_of_the_whole(marks, item) if self.points else latest(marks, item)
 
     def _whole_fails(self, run: Run) -> bool:
         """Whether a judge says it of the whole step, and nobody anything of a point."""
