@@ -40,10 +40,11 @@ def parse_duration(text: str) -> int:
             raise DurationError(f"'{text[:60]}' is no duration: minutes go up to 59; {_ALLOWED}.")
         exact = hours * 3_600_000 + minutes * 60_000 + Decimal(clock["s"]) * 1_000
     else:
-        exact, end = Decimal(0), 0
+        exact, end, last = Decimal(0), 0, LONGEST
         for part in _PART.finditer(written):
-            if part.start() != end:
+            if part.start() != end or _UNITS[part[2]] >= last:
                 break
+            last = _UNITS[part[2]]
             exact += Decimal(part[1]) * _UNITS[part[2]]
             end = part.end()
         if not written or end != len(written):

@@ -46,6 +46,12 @@ class Finding:
     doubts: tuple[Doubt, ...] = ()
 
     @property
+    def waits(self) -> bool:
+        """Whether the head judge must look: proposed, contested, or changed since ruled on."""
+        unruled = self.ruling is None and Doubt.CONTESTED in self.doubts
+        return self.state is State.PROPOSED or unruled or Doubt.MOVED in self.doubts
+
+    @property
     def disqualifies(self) -> bool:
         """Whether it disqualifies."""
         return self.ends is Status.DISQUALIFIED

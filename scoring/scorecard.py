@@ -8,7 +8,7 @@ from typing import Final
 from scoring.assessment import Assessed, assess
 from scoring.clock import OfficialTime, official_time
 from scoring.entries import Entry, Status, StatusRuling
-from scoring.findings import RUN_LIMIT, Finding, State, find, orphans
+from scoring.findings import RUN_LIMIT, Finding, find, orphans
 from scoring.fold import EMPTY, Anomaly, Run, fold
 from scoring.ids import EntryId, RuleId
 from scoring.kinds.base import Question
@@ -68,9 +68,9 @@ class Scorecard:
             return sum(attempt.card.undecided for attempt in self.attempts)
         if self.stage is Stage.WAITING:
             return 0
-        proposed = sum(finding.state is State.PROPOSED for finding in self.findings)
+        waiting = sum(finding.waits for finding in self.findings)
         unsigned = self.assessed is not None and not self.assessed.signed
-        return proposed + len(self.questions) + unsigned
+        return waiting + len(self.questions) + unsigned
 
     @property
     def counted(self) -> tuple["Scorecard", ...]:

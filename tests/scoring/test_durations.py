@@ -161,3 +161,9 @@ def test_whole_milliseconds_round_as_in_decimal_arithmetic(ms: int, step: int) -
 def test_rounding_twice_is_rounding_once(time: Fraction, step: int, way: Rounding) -> None:
     once = round_to(time, step, way)
     assert round_to(once, step, way) == once
+
+
+@pytest.mark.parametrize("text", ["5 s 5 s", "1 s 2 min", "1 min 1 min 1 s"])
+def test_each_unit_stands_once_from_the_largest_down(text: str) -> None:
+    with pytest.raises(DurationError, match="is no duration"):
+        parse_duration(text)
