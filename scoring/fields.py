@@ -196,7 +196,7 @@ class Several(fields.List[Any]):
         if self.distinct and len(set(made)) < len(made):
             first = {each: n for n, each in reversed([*enumerate(made)])}
             twice = [n for n, each in enumerate(made) if first[each] < n]
-            raise ValidationError({n: [f"'{made[n]}' stands here twice."] for n in twice})
+            raise ValidationError({n: [f"'{several[n]}' stands here twice."] for n in twice})
         return made
 
 

@@ -53,7 +53,7 @@ class Bonus(Rule):
         """A category that gives nothing."""
         category = terms.categories[self.costs]
         if any(rung.disqualifies for rung in category.rungs):
-            yield ("gives",), f"Nobody is given a disqualification; '{category.id}' ends in one."
+            yield ("gives",), "Nobody can be given a disqualification, and this ends in one."
 
     def added(self, entry: Entry, count: int) -> Failure:
         """The head judge gives it."""

@@ -38,7 +38,12 @@ _STATUS: Final = {
 
 
 class EnderSchema(RuleSchema):
-    """A run ender as it is written."""
+    """A run ender as it is written: it ends the run and costs nothing."""
+
+    class Meta:
+        """The keys of every kind that mean nothing here."""
+
+        exclude = ("costs",)
 
     id = Name(required=True, data_key="ender")
     text = Text(required=True)

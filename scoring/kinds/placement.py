@@ -70,7 +70,7 @@ class PlacementSchema(RepeatedSchema):
     text = Text(required=True)
 
     class Meta:
-        """Out of place is out of place: there is no wrong way of it that costs something else."""
+        """The keys of repeated rules that mean nothing here: it is in its place or it is not."""
 
         exclude = ("wrong",)
 
@@ -146,7 +146,7 @@ class Placement(Repeated):
     def problems(self, terms: Terms) -> Iterator[tuple[Path, str]]:
         """A cost per centimetre without a distance."""
         if terms.categories[self.costs].per is Per.CENTIMETRE and not self.measured:
-            says = "It costs per centimetre: say with 'free' how many cost nothing, or 'free: 0'."
+            says = "It costs per centimetre: say with 'free' how many cost nothing, be it 0."
             yield (), says
         if terms.categories[self.costs].per is Per.CENTIMETRE and self.bands:
             yield ("bands",), "It costs per centimetre or by bands, not both."

@@ -153,7 +153,10 @@ def _all_rules(making: _Builder) -> None:
                 (*path, "task"), f"The id '{task['id']}' is used twice.", seen[task["id"]]
             )
         if task["id"] in PHASES:
-            making.complain((*path, "task"), f"'{task['id']}' is a phase of every run, no task.")
+            making.complain(
+                (*path, "task"),
+                f"'{task['id']}' is a phase of every run; give the task another id.",
+            )
         seen.setdefault(task["id"], (*path, "task"))
         before: RuleId | None = None
         ids = []
@@ -234,7 +237,9 @@ def _references(making: _Builder) -> None:
             making.known((*path, "on"), "task", rule.on, tasks)
         size = making.data.get("crew", {}).get("size", 1)
         if isinstance(rule, MinimumCrew) and rule.at_least > size:
-            making.complain((*path, "at-least"), f"The crew is {size}; see 'crew' and its 'size'.")
+            making.complain(
+                (*path, "at-least"), f"There are {size} in the crew; see 'size' under 'crew'."
+            )
         _whens(making, path, rule)
         for key, given in rule.named_givens():
             making.known((*path, key), "given", given, making.data["givens"])
