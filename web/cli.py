@@ -25,6 +25,8 @@ COMMANDS: Final = {
     "table": "Turn a rulebook into a workbook, and bring a changed one back.",
     "schema": "Print the format of rulebooks as a JSON Schema, for editors.",
     "score": "Score a table of runs under a rulebook.",
+    "paper": "Write a rulebook on paper: briefing, judges' sheets, check sheet, clock sheet.",
+    "key": "Compare and score what two people keyed in from the sheets.",
     "serve": "Serve a meet to tablets and screens.",
     "demo": "Play a demo event over real tablets' messages.",
     "export": "Write a meet's standings and a workbook for each team.",

@@ -31,15 +31,19 @@ _NO_FORMAT: Final = re.compile(r'"[^"]*"|\\.|\[[^\]hms]*\]')
 
 def read_rows(content: bytes, file: str) -> list[list[str]]:
     """The rows of a file of runs; raises `TableError` where it cannot be read."""
-    if len(content) > LARGEST:
-        raise _refused(
-            file, f"The file has {len(content):,} bytes; at most {LARGEST:,} are allowed."
-        )
+    _sized(content, file)
     if content.startswith(_ZIP):
         return next(iter(read_sheets(content, file, most=1).values()))
     if content.startswith(_OLD_EXCEL):
         raise _refused(file, "This is an old or locked workbook; save it as .xlsx or as CSV UTF-8.")
     return _comma(content, file)
+
+
+def _sized(content: bytes, file: str) -> None:
+    if len(content) > LARGEST:
+        raise _refused(
+            file, f"The file has {len(content):,} bytes; at most {LARGEST:,} are allowed."
+        )
 
 
 def _refused(file: str, says: str, row: int = 1, column: int = 1) -> TableError:
@@ -67,6 +71,7 @@ def _comma(content: bytes, file: str) -> list[list[str]]:
 
 def read_sheets(content: bytes, file: str, most: int = _MOST_SHEETS) -> dict[str, list[list[str]]]:
     """The rows of a workbook's sheets by name, at most so many; raises `TableError`."""
+    _sized(content, file)
     problems: list[Problem] = []
     try:
         _bounded(content, file)
@@ -75,7 +80,7 @@ def read_sheets(content: bytes, file: str, most: int = _MOST_SHEETS) -> dict[str
             warnings.simplefilter("ignore")
             book = load_workbook(BytesIO(content), read_only=True)
             sheets = {
-                str(sheet.title): list(_sheet(sheet, file, problems))
+                str(sheet.title): list(_sheet(sheet, file, problems, str(sheet.title) * (most > 1)))
                 for sheet in book.worksheets[:most]
             }
     except TableError:
@@ -101,12 +106,13 @@ def _bounded(content: bytes, file: str) -> None:
         )
 
 
-def _sheet(sheet: Any, file: str, problems: list[Problem]) -> Iterator[list[str]]:
+def _sheet(sheet: Any, file: str, problems: list[Problem], name: str) -> Iterator[list[str]]:
+    """The rows of a sheet; `name` where there are several, to say where a problem is."""
     # What the file says of its size may be wrong, or made up to exhaust us.
     sheet.reset_dimensions()
     filled = 0
     for number, cells in enumerate(sheet.iter_rows(), start=1):
-        row = [_text(cell, number, n, problems) for n, cell in enumerate(cells, start=1)]
+        row = [_text(cell, (number, n, name), problems) for n, cell in enumerate(cells, start=1)]
         while row and not row[-1]:
             row.pop()
         if len(row) > _MOST_COLUMNS:
@@ -118,11 +124,11 @@ def _sheet(sheet: Any, file: str, problems: list[Problem]) -> Iterator[list[str]
             return
 
 
-def _text(cell: Any, row: int, column: int, problems: list[Problem]) -> str:  # noqa: PLR0911 - one a type
+def _text(cell: Any, where: tuple[int, int, str], problems: list[Problem]) -> str:  # noqa: PLR0911 - one a type
     """A cell as somebody would have typed it."""
 
     def wrong(says: str) -> str:
-        problems.append(Problem(row, column, "", says))
+        problems.append(Problem(*where, says))
         return ""
 
     match cell.value:
