@@ -15,8 +15,14 @@ GIVENS = (
 
 def values(*rules: str, givens: str | None = GIVENS, post: str = "north") -> Rulebook:
     """A rulebook of these rules, each as its author writes it, at one post or several."""
-    lines = [f"  - {{{rule}, post: {post}, costs: slip}}" for rule in rules]
+    lines = [f"  - {{{rule}, post: {post}{_costs(rule)}}}" for rule in rules]
     return book(rules="\n" + "\n".join(lines), givens=givens)
+
+
+def _costs(rule: str) -> str:
+    """A derived value without limits cannot fail."""
+    fails = not rule.startswith("derived") or "at-" in rule or "band" in rule
+    return ", costs: slip" if fails else ""
 
 
 def wrote(
