@@ -7,7 +7,7 @@ Every amount is a Fraction. The sizes of units are pint's own, read as Fractions
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from decimal import Context
+from decimal import Context, Decimal
 from fractions import Fraction
 from functools import cache, lru_cache
 from typing import Any, Final
@@ -176,7 +176,7 @@ def is_open(text: str) -> bool:
 def say(amount: Fraction, unit: str = "") -> str:
     """An amount as people write it, to seven digits, with its unit: `67.79090 N·m` is `67.7909`."""
     context = Context(prec=_DIGITS)
-    number = context.divide(context.create_decimal(amount.numerator), amount.denominator)
+    number = context.divide(Decimal(amount.numerator), Decimal(amount.denominator))
     digits = format(number.normalize(context), "f") if amount else "0"
     return digits if unit in {"", "1"} else f"{digits} {unit}"
 

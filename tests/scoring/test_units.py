@@ -213,6 +213,8 @@ def test_a_number_is_no_open_circuit_and_least_of_all_nought(text: str) -> None:
         (Fraction("67.79089741657002"), "N·m", "67.7909 N·m"),
         (Fraction(-5, 2), "1", "-2.5"),
         (Fraction(10**6), "Ω", "1000000 Ω"),
+        (Fraction(19_999_999, 10**7), "", "2"),
+        (Fraction(123_456_749, 10_000_000), "", "12.34567"),
     ],
 )
 def test_an_amount_is_said_as_people_write_it(amount: Fraction, unit: str, said: str) -> None:
