@@ -1,7 +1,7 @@
 """What every test stands on: bounded Hypothesis, and Debian's chromium for the browser tests."""
 
 import shutil
-from typing import Any
+from typing import Any, Final
 
 import pytest
 from hypothesis import settings
@@ -11,6 +11,16 @@ settings.register_profile("bounded", deadline=None, max_examples=100)
 # For a night: `python -m tests --hypothesis-profile=long --timeout=0`.
 settings.register_profile("long", deadline=None, max_examples=10_000)
 settings.load_profile("bounded")
+
+CHROMIUM_ARGS: Final = (
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
 
 
 @pytest.fixture(scope="session")
@@ -26,13 +36,5 @@ def browser_type_launch_args(browser_type_launch_args: dict[str, Any]) -> dict[s
     return {
         **browser_type_launch_args,
         "executable_path": chromium,
-        "args": [
-            "--no-sandbox",
-            "--disable-gpu",
-            "--disable-quic",
-            "--no-first-run",
-            "--disable-background-networking",
-            "--disable-component-update",
-            "--disable-sync",
-        ],
+        "args": list(CHROMIUM_ARGS),
     }
