@@ -6,7 +6,7 @@ value is made.
 """
 
 import hashlib
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Final, Generic, TypeVar
 
@@ -79,7 +79,11 @@ def read_file(content: bytes, file: str, kind: FileKind[Made]) -> Made:
     try:
         values = kind.schema().load(data)
     except ValidationError as error:
-        problems += [reading.problem(path, says) for path, says in _flat(error.messages, ())]
+        problems += [
+            reading.problem(path, says)
+            for path, says in _flat(error.messages, ())
+            if path not in reading.emptied
+        ]
     if problems:
         raise RulebookError(file, tuple(problems))
     made, complaints = kind.build(values, hashlib.sha256(content).hexdigest())
@@ -162,6 +166,8 @@ class _Reading:
         self._values = 0
         #: Where a rule is written whose number a use of a block has moved.
         self._origins: Mapping[Any, Path] = {}
+        #: The lists that such a use has left empty.
+        self.emptied: Collection[Any] = ()
 
     def value(self, node: yaml.Node, path: Path, depth: int) -> Any:
         """Plain text, lists and mappings of a node."""
@@ -200,7 +206,7 @@ class _Reading:
     def expanded(self, result: Expanded) -> dict[str, Any]:
         """The values with every use of a block written out."""
         self.problems.extend(self.problem(path, says) for path, says in result.wrong)
-        self._origins = result.origins
+        self._origins, self.emptied = result.origins, result.emptied
         return result.data
 
     def _refuse(self, node: yaml.Node, path: Path, says: str) -> None:
