@@ -125,7 +125,7 @@ class Announced:
 
     def reached(self, event: str, run: RunId, seq: int, *, moved: bool) -> None:
         """Remember that a run's record has reached a number."""
-        self.told.append(("reached", event, run, seq))
+        self.told.append(("reached", event, run, seq, moved))
 
     def posted(self, event: str, number: int) -> None:
         """Remember a posting."""

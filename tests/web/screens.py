@@ -22,7 +22,7 @@ SOCKET: Final = "/socket.io/?EIO=4&transport=websocket"
 #: More than any answer takes, in seconds.
 PATIENCE: Final = 30
 #: What a message, an announcement and a page that failed leave in the server's log.
-FAILURES: Final = ("could not be answered", "an announcement was lost", "Exception on ")
+FAILURES: Final = ("Traceback", "could not be answered", "an announcement was lost")
 
 
 @dataclass(frozen=True)

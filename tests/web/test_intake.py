@@ -246,7 +246,7 @@ def test_a_field_that_is_missing_is_named(meet: Meet, field: str) -> None:
         ("south-1", missed("tools", "hammer", by="south-1"), "'tools' is not marked in this way"),
         ("north-1", missed("A1", post=PostId("moon")), "no post 'moon'"),
         ("north-1", missed("A1", run=RunId("cliff.owls")), "no run 'cliff.owls'"),
-        ("timer", entry(WatchReading(0, 1), by="timer"), "what.watch: Must be"),
+        ("timer", entry(WatchReading(10, 1), by="timer"), "what.watch: Must be"),
         ("timer", entry(WatchReading(1, 10**12), by="timer"), "what.elapsed: Must be"),
         ("south-1", entry(Count(RuleId("tools"), -1), by="south-1"), "what.count: Must be"),
         ("south-1", entry(Count(RuleId("tools"), 10**6), by="south-1"), "what.count: Must be"),
@@ -262,9 +262,14 @@ def test_what_is_stored_is_told_once_for_each_run(meet: Meet) -> None:
     meet.send("north-1", missed("A1"), missed("clear"), missed("A1", run=WRENS))
     last = meet.log.since()[-1].seq
     assert meet.announced.told == [
-        ("reached", "cliff", "cliff.larks", last - 1),
-        ("reached", "cliff", "cliff.wrens", last),
+        ("reached", "cliff", "cliff.larks", last - 1, False),
+        ("reached", "cliff", "cliff.wrens", last, False),
     ]
+
+
+def test_it_is_told_where_the_clock_may_have_moved(meet: Meet) -> None:
+    [answer] = meet.send("timer", signalled(SignalName.START))
+    assert meet.announced.told == [("reached", "cliff", "cliff.larks", answer.seq, True)]
 
 
 def test_where_the_database_fails_nothing_is_stored_and_it_works_later(meet: Meet) -> None:

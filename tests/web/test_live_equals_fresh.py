@@ -97,7 +97,7 @@ def say(person: str, number: int, **where: Any) -> Entry:
     return entry(SAYS[person][number % len(SAYS[person])], by=person, **where)
 
 
-@settings(max_examples=30)
+@settings(max_examples=20)
 @given(operations=OPERATIONS)
 def test_the_runs_kept_live_are_those_read_afresh(
     standing_directory: Directory, operations: list[Any]
@@ -117,6 +117,8 @@ def test_the_runs_kept_live_are_those_read_afresh(
         assert live == shown(meet, meet.fresh())
         assert live != before
         before = live
+        assert meet.send(made.by, made) == [answer]
+        assert shown(meet, meet.runs) == live
 
 
 def test_a_batch_in_which_some_are_refused_is_live_as_stored(meet: Meet) -> None:
