@@ -113,6 +113,20 @@ def test_times_are_written_without_rounding_up(door: Page, ms: int, written: str
     assert call(door, "lib/format.js", "time", ms) == written
 
 
+@pytest.mark.parametrize(
+    ("thousandths", "unit", "written"),
+    [
+        (12_500, "points", "12.5"),
+        (-4_000, "points", "\N{MINUS SIGN}4"),
+        (2_500, "seconds", "2.5 s"),
+    ],
+)
+def test_costs_are_written_in_the_unit_of_the_result(
+    door: Page, thousandths: int, unit: str, written: str
+) -> None:
+    assert call(door, "lib/format.js", "cost", thousandths, unit) == written
+
+
 def test_a_screen_that_was_pushed_to_shows_what_a_fresh_one_shows(door: Page) -> None:
     shown = door.evaluate(
         """async () => {

@@ -81,7 +81,10 @@ def card_view(runs: Runs, plan: RunPlan) -> dict[str, Any]:
             for watch, entry in card.run.watches.items()
             if isinstance(entry.what, WatchReading)
         },
+        "unit": book.unit,
         "penalty": card.penalty,
+        "bonus": card.bonus,
+        "outcome": card.assessed.outcome if card.assessed is not None else None,
         "total": card.total,
         "undecided": card.undecided,
         "questions": questions_view(card, None),
@@ -167,6 +170,7 @@ def _finding(runs: Runs, card: Scorecard, book: Rulebook, finding: Finding) -> d
         "at": at,
         "category": finding.category.id,
         "cost": finding.cost,
+        "unit": finding.category.unit,
         "how": finding.how,
         "state": finding.state,
         "disqualifies": finding.disqualifies,

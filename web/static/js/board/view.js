@@ -1,6 +1,6 @@
 import { html } from '../../vendor/htm-preact.js'
 import { useEffect, useLayoutEffect, useRef, useState } from '../../vendor/preact-hooks.js'
-import { decimalsOf, ofDay, seconds, time } from '../lib/format.js'
+import { cost, decimalsOf, ofDay, points, time } from '../lib/format.js'
 import { Icon } from '../lib/icons.js'
 import { say, sayMany } from '../lib/words.js'
 import { page } from './state.js'
@@ -46,7 +46,7 @@ function Rows({ rows }) {
   const [at, setAt] = useState(0)
   const [paused, setPaused] = useState(false)
   const shown = page(rows, perPage, at)
-  const decimals = decimalsOf(...rows.flatMap(row => [row.time, row.total]))
+  const decimals = decimalsOf(...rows.flatMap(row => [row.time, row.unit === 'points' ? 0 : row.total]))
   const hasDivisions = new Set(rows.map(row => row.division)).size > 1
   useLayoutEffect(() => {
     const fit = () => {
@@ -77,15 +77,22 @@ function Rows({ rows }) {
         <th scope="row" class="team"><span>${row.team_name}</span></th>
         ${hasDivisions && html`<td class="division">${row.division}${row.division_place && html` <b>${row.division_place}</b>`}</td>`}
         <td class="number is-time">${row.time === null ? '' : time(row.time, decimals)}</td>
-        <td class="number is-penalty">${row.time === null ? '' : row.penalty ? `+${seconds(row.penalty)}` : '0 s'}</td>
-        <td class="number total">${row.total === null ? statusName(row) : time(row.total, decimals)}</td></tr>`)}</tbody>
+        <td class="number is-penalty">${row.time === null && row.total === null ? '' : costs(row)}</td>
+        <td class="number total">${row.total === null || row.outcome ? statusName(row) : row.unit === 'points' ? points(row.total) : time(row.total, decimals)}</td></tr>`)}</tbody>
     </table></div>
     ${shown.pages > 1 && html`<footer><span>${say('Page {n} of {all}', { n: shown.at + 1, all: shown.pages })}</span>
       <button type="button" onClick=${() => setPaused(!paused)}>${paused ? say('Go on') : say('Pause')}</button></footer>`}`
 }
 
+/** What a run's failures cost, and what it was given. */
+export function costs({ penalty, bonus, unit }) {
+  const sign = unit === 'points' || !penalty ? '' : '+'
+  return html`${sign}${cost(penalty, unit)}${bonus ? html` <small>${say('{amount} given', { amount: cost(bonus, unit) })}</small>` : ''}`
+}
+
 /** What stands in the place of a total. */
 export function statusName(row) {
+  if (row.outcome) return row.outcome === 'competent' ? say('competent') : say('not yet')
   return {
     'did not start': say('did not start'),
     'did not finish': say('did not finish'),

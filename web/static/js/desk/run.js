@@ -1,6 +1,7 @@
 import { html } from '../../vendor/htm-preact.js'
 import { useState } from '../../vendor/preact-hooks.js'
-import { exactTime, ofDay, seconds, time } from '../lib/format.js'
+import { costs, statusName } from '../board/view.js'
+import { cost, exactTime, ofDay, points, time } from '../lib/format.js'
 import { Icon } from '../lib/icons.js'
 import { stageName } from '../lib/widgets.js'
 import { say, sayMany } from '../lib/words.js'
@@ -40,12 +41,12 @@ export function RunCard({ state, derived, onRecord }) {
 }
 
 function Result({ card, step }) {
-  const { official, penalty, total, status, why } = card
+  const { official, total, status, why, outcome, unit } = card
   return html`<dl class="result">
     <div><dt>${say('Official time')}</dt><dd>${official ? exactTime(official.time, step) : '–'}
       ${official && html`<small>${official.way ?? say('by the signals')}${official.readings.length > 0 && `: ${official.readings.map(each => exactTime(each)).join(', ')}`}${official.back !== 0 && `; ${say('{time} given back', { time: exactTime(official.back) })}`}</small>`}</dd></div>
-    <div><dt>${say('Penalties')}</dt><dd>${seconds(penalty)}</dd></div>
-    <div><dt>${say('Total')}</dt><dd>${total === null ? status ?? '–' : exactTime(total, step)}${why && html`<small>${why}</small>`}</dd></div>
+    <div><dt>${say('Penalties')}</dt><dd>${costs(card)}</dd></div>
+    <div><dt>${say('Total')}</dt><dd>${total === null ? status ?? '–' : unit === 'points' ? points(total) : exactTime(total, step)}${outcome && html` <b>${statusName(card)}</b>`}${why && html`<small>${why}</small>`}</dd></div>
     <div><dt>${say('Undecided')}</dt><dd>${card.undecided}</dd></div>
   </dl>`
 }
@@ -66,7 +67,7 @@ function FindingCard({ finding, state, onRule }) {
   return html`<li class="finding is-${finding.state.replace(' ', '-')}" data-finding=${finding.id}>
     <div class="finding-head">
       <span class="finding-state"><${Icon} name=${SHAPES[finding.state]} />${label}</span>
-      <b class="cost">${finding.disqualifies ? say('disqualified') : finding.cost ? seconds(finding.cost) : say('no cost')}</b>
+      <b class="cost">${finding.disqualifies ? say('disqualified') : finding.cost ? cost(finding.cost, finding.unit) : say('no cost')}</b>
       ${finding.at !== null && html`<span class="when">${say('at {time}', { time: time(finding.at, 1) })}</span>`}
     </div>
     <p class="finding-text"><b>${finding.rule}</b> ${finding.fault}${finding.item && `: ${finding.item}`}${finding.count > 1 ? ` × ${finding.count}` : ''}

@@ -1,7 +1,7 @@
 import { html } from '../../vendor/htm-preact.js'
 import { useState } from '../../vendor/preact-hooks.js'
-import { statusName } from '../board/view.js'
-import { exactTime, ofDay, seconds } from '../lib/format.js'
+import { costs, statusName } from '../board/view.js'
+import { exactTime, ofDay, points } from '../lib/format.js'
 import { Icon } from '../lib/icons.js'
 import { DangerStop, Saving, stageName, Trouble } from '../lib/widgets.js'
 import { say, sayMany } from '../lib/words.js'
@@ -24,7 +24,7 @@ export function Desk({ session, onPublish }) {
       <nav class="parts" aria-label=${say('Parts of this screen')}>${tab('runs', say('Runs'))}${tab('standings', say('Standings'))}</nav>
       ${derived.run && html`<${DangerStop} onDanger=${moment => record([['signal', { signal: 'danger', reason: '' }]], { moment })} />`}
       <div class="head-line"><${Saving} session=${session} saved=${mine.length} waiting=${mine.length} refused=${state.refused} />
-        <${Posted} posting=${state.posting} /><a href="/desk/links">${say('Sign-in links')}</a><a href="/out">${say('Sign out')}</a></div>
+        <${Posted} posting=${state.posting} /><a href="/desk/briefing">${say('Briefing and sheets')}</a><a href="/desk/links">${say('Sign-in links')}</a><a href="/out">${say('Sign out')}</a></div>
     </header>
     <${Trouble} session=${session} />
     <div role="alert">${derived.dangers.map(run => html`<p key=${run.id} class="danger-band"><${Icon} name="danger" />
@@ -75,8 +75,8 @@ function Standings({ rows, step, posting, undecided, onPublish }) {
         <th scope="row">${row.team_name}</th>
         <td>${row.division}${row.division_place && html` <b>${row.division_place}</b>`}</td>
         <td class="number">${row.time === null ? '–' : exactTime(row.time, step)}</td>
-        <td class="number">${seconds(row.penalty)}</td>
-        <td class="number"><b>${row.total === null ? statusName(row) : exactTime(row.total, step)}</b>${row.broken_by && html`<small>${row.broken_by}</small>`}</td>
+        <td class="number">${costs(row)}</td>
+        <td class="number"><b>${row.total === null || row.outcome ? statusName(row) : row.unit === 'points' ? points(row.total) : exactTime(row.total, step)}</b>${row.broken_by && html`<small>${row.broken_by}</small>`}</td>
         <td class="number">${row.findings}</td><td class="number">${row.undecided}</td><td>${stageName(row.stage)}</td></tr>`)}</tbody></table></div>`}
     ${asking && html`<${PostingForm} standing=${asking} undecided=${undecided} onClose=${() => setAsking(null)}
       onPublish=${reason => { setAsking(null); onPublish(asking, reason) }} />`}

@@ -24,6 +24,16 @@ export function seconds(ms) {
   return `${ms < 0 ? '−' : ''}${Math.abs(ms) / 1_000} s`
 }
 
+/** A cost in the result's unit: `2.5 s`, or plain points. */
+export function cost(thousandths, unit) {
+  return unit === 'points' ? points(thousandths) : seconds(thousandths)
+}
+
+/** Points without needless zeros: `12.5`, `−4`. */
+export function points(thousandths) {
+  return `${thousandths < 0 ? '−' : ''}${Math.abs(thousandths) / 1_000}`
+}
+
 /** The time of day, as this device's language writes it. */
 export function ofDay(at) {
   return new Intl.DateTimeFormat(undefined, { timeStyle: 'medium' }).format(at)
