@@ -272,6 +272,18 @@ def test_it_is_told_where_the_clock_may_have_moved(meet: Meet) -> None:
     assert meet.announced.told == [("reached", "cliff", "cliff.larks", answer.seq, True)]
 
 
+def test_without_a_clock_any_mark_may_move_the_stage(
+    meet: Meet, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The first mark begins a run that nobody starts."""
+    untimed = replace(meet.runs.book("cliff"), timed=False)
+    monkeypatch.setattr(meet.runs, "book", lambda _event: untimed)
+    before = meet.runs.card(LARKS).stage
+    [answer] = meet.send("north-1", missed("A1"))
+    assert meet.runs.card(LARKS).stage != before
+    assert meet.announced.told == [("reached", "cliff", "cliff.larks", answer.seq, True)]
+
+
 def test_where_the_database_fails_nothing_is_stored_and_it_works_later(meet: Meet) -> None:
     made = missed("A1")
     meet.writer.error = StorageError("The disk is full.")

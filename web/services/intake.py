@@ -79,11 +79,12 @@ class Intake:
     def _tell(self, stored: list[Stored]) -> None:
         self._runs.took(stored)
         new = [each.entry for each in stored if not each.repeat]
-        # What judges observe leaves the run's clock and stage as they are.
         moved = {entry.run for entry in new if not isinstance(entry.what, OBSERVATIONS)}
         for run in {entry.run: None for entry in new}:
             event, seq = self._runs.plans[run].event, self._runs.reached(run)
-            self._announcer.reached(event, run, seq, moved=run in moved)
+            # What judges observe leaves clock and stage as they are, unless there is no clock.
+            may_have_moved = run in moved or not self._runs.book(event).timed
+            self._announcer.reached(event, run, seq, moved=may_have_moved)
 
     def _checked(self, actor: Actor, mapping: Mapping[str, Any], batch: list[Entry]) -> Entry:
         """The entry a mapping says, if the actor may make it and it makes sense.
