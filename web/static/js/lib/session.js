@@ -26,6 +26,8 @@ export class Session {
   state
   /** A sentence that the person must read, or ''. */
   trouble = signal('')
+  /** What came of the last touch, where it was not what the touch was for; or ''. */
+  notice = signal('')
   /** How far the clock may be out, in milliseconds; null while it is not known. */
   offBy = signal(null)
   #apply
@@ -88,6 +90,7 @@ export class Session {
     const entries = kinds.map(([kind, what]) => entry(me, run, when, kind, what))
     try {
       await this.#outbox.add(entries)
+      this.notice.value = ''
       return true
     } catch (error) {
       this.trouble.value = say('NOT SAVED: this device could not keep your last touch ({why}). Write it on paper.', { why: error.message })

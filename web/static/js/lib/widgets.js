@@ -57,8 +57,9 @@ function linkName(link) {
   }[link]
 }
 
-/** How far the device's clock may be out, in words. */
+/** How far the device's clock may be out, in words; or, in its place, what came of a touch. */
 export function ClockError({ session }) {
+  if (session.notice.value) return html`<strong class="notice" role="status">${session.notice.value}</strong>`
   const offBy = session.offBy.value
   return html`<span class="clock-error">${offBy === null
     ? say('clock not set')

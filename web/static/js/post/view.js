@@ -53,7 +53,11 @@ export function actsOf(session, derived, setSheet) {
   return {
     answer(card, item, outcome, event) {
       const moment = momentOf(event)
-      if (isTooSoon(moment)) return
+      if (isTooSoon(moment)) {
+        session.notice.value = say('Too soon after the list moved: not marked.')
+        buzz([20, 60, 20])
+        return
+      }
       record([['mark', { rule: card.rule.id, outcome, item, timed: isTimed }]], { moment })
     },
     allDone(cards, event) {
