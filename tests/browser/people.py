@@ -45,8 +45,10 @@ class Marker(Someone):
 
     def marks(self, rule: str) -> None:
         """Touch a rule's good answer, wherever it stands."""
+        target = self.page.locator(f"[data-rule='{rule}'] :is(.yes, .row-yes)")
+        target.wait_for()
         self.page.wait_for_timeout(SETTLING)
-        self.page.locator(f"[data-rule='{rule}'] :is(.yes, .row-yes)").click()
+        target.click()
 
     def answers(self, rule: str, answer: str) -> None:
         """Touch another answer."""

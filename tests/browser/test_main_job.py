@@ -132,13 +132,23 @@ def test_a_second_touch_in_haste_marks_nothing_that_has_just_moved_up(comes_in: 
     judge = comes_in(Judge, "power-1")
     judge.reads("not started")
     judge.page.wait_for_timeout(SETTLING)
-    box = judge.page.locator(".next .card .yes").first.bounding_box()
-    assert box is not None
-    judge.page.mouse.click(box["x"] + 40, box["y"] + 40)
+    judge.page.evaluate(
+        """() => new Promise(done => {
+          const touch = () => document.querySelector('.next .yes').click()
+          const first = document.querySelector('.next .card').dataset.rule
+          new MutationObserver((_, watcher) => {
+            if (document.querySelector('.next .card').dataset.rule === first) return
+            watcher.disconnect()
+            touch()
+            done()
+          }).observe(document.body, { subtree: true, childList: true })
+          touch()
+        })"""
+    )
+    judge.reads("not marked")
     judge.has_saved(1)
-    judge.page.mouse.click(box["x"] + 40, box["y"] + 40, delay=0)
-    judge.page.wait_for_timeout(500)
-    judge.has_saved(1)
+    judge.marks("ask-stop")
+    judge.has_saved(2)
 
 
 def test_what_the_crew_passed_over_stays_one_touch_away(comes_in: ComeIn) -> None:

@@ -69,7 +69,9 @@ def test_the_tablets_pass(comes_in: ComeIn, theme: str, width: int, height: int)
 
     def passes(*people: Someone) -> None:
         for person in people:
-            assert complaints(person, enhanced=True) == []
+            # What axe asks does not change with the size, and takes seconds.
+            if width == SIZES[0][0]:
+                assert complaints(person, enhanced=True) == []
             assert small(person, 44, "button, a, input, summary, select") == []
             assert small(person, 64, run_controls) == []
             wide = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
