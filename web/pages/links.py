@@ -34,7 +34,8 @@ def links() -> str:
         }
         for link in live_links(known, actor.event)
     ]
-    return render_template("links.html", links=shown)
+    only_here = request.host.partition(":")[0] in {"127.0.0.1", "localhost", "[::1]"}
+    return render_template("links.html", links=shown, here=here, only_here=only_here)
 
 
 @pages.post("/desk/links/<link>/renew")
