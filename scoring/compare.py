@@ -9,6 +9,7 @@ from typing import Any, Final
 from scoring.clock import Clock, Limit
 from scoring.durations import format_duration, format_seconds
 from scoring.kinds.base import Order, Rule
+from scoring.results import Result
 from scoring.rulebook import Rulebook
 
 #: Two texts less alike than this say something else (0 to 100, by `SequenceMatcher`).
@@ -165,7 +166,10 @@ def _rest(old: Rulebook, new: Rulebook) -> Iterator[Change]:
         ("The crew", old.crew.size, new.crew.size),
         ("What nobody saw", _unseen(old), _unseen(new)),
         ("The tolerance of order", format_seconds(old.tolerance), format_seconds(new.tolerance)),
+        ("The result", _result(old), _result(new)),
+        ("What counts of several runs", _attempts(old), _attempts(new)),
         ("The tie-breaks", _ties(old), _ties(new)),
+        ("Who is ranked together", _together(old), _together(new)),
     ):
         if was != now:
             yield Change(Matter.OTHER, what, f"{what} is now {now} (was {was}).")
@@ -181,6 +185,22 @@ def _rest(old: Rulebook, new: Rulebook) -> Iterator[Change]:
 
 def _unseen(book: Rulebook) -> str:
     return "counted against the crew" if book.unseen_fails else "in the crew's favour"
+
+
+def _result(book: Rulebook) -> str:
+    if book.result is Result.TIME:
+        return "a time"
+    if book.result is Result.POINTS:
+        return f"points {book.points}"
+    return f"an assessment ({book.assessment}), points {book.points}"
+
+
+def _attempts(book: Rulebook) -> str:
+    return book.attempts.say(book.unit) if book.attempts.count > 1 else "the only one"
+
+
+def _together(book: Rulebook) -> str:
+    return "each division by itself" if book.apart else "everybody"
 
 
 def _ties(book: Rulebook) -> str:

@@ -138,8 +138,9 @@ def read_meet(content: bytes, rulebooks: Mapping[str, Rulebook], file: str = "me
         wrong = [Complaint(path, says) for path, says in _complaints(data, rulebooks)]
         return (None, wrong) if wrong else (_meet(data, rulebooks, digest), [])
 
+    kind = FileKind(MeetSchema, build, "a meet begins with 'meet: its-id'")
     try:
-        return read_file(content, file, FileKind(MeetSchema, build, "a meet begins with 'meet: its-id'"))
+        return read_file(content, file, kind)
     except RulebookError as error:
         raise MeetError(error.file, error.problems) from error
 

@@ -145,7 +145,7 @@ def _worth(place: int, rules: Overall) -> int:
 
 
 def _weighted(points: Fraction | int, event: MeetEvent) -> int:
-    return round_to(Fraction(points) * event.weight / _ONE, 1, Rounding.HALF_UP)
+    return round_to(Fraction(points) * Fraction(event.weight, _ONE), 1, Rounding.HALF_UP)
 
 
 def _normalised(total: int, best: int, event: MeetEvent, rules: Overall) -> int:

@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from marshmallow import ValidationError, post_load, validates_schema
 
-from scoring.durations import Rounding
+from scoring.durations import Rounding, format_duration, format_thousandths
 from scoring.fields import (
     Amount,
     Duration,
@@ -25,6 +25,7 @@ from scoring.fields import (
     amount,
 )
 from scoring.ids import NAME
+from scoring.penalties import Unit
 
 #: A hundred per cent, in thousandths of a per cent.
 WHOLE: Final = 100_000
@@ -71,6 +72,12 @@ class TimeTerm:
     beyond: int = 0
     under: int | None = None
 
+    def __str__(self) -> str:
+        each = f"{format_thousandths(self.points)} for each {self.span}"
+        if self.under is not None:
+            return f"{each} left under {format_duration(self.under, 1_000)}"
+        return f"{each} beyond {format_duration(self.beyond, 1_000)}" if self.beyond else each
+
     def cost(self, time: int) -> int:
         """What a time costs in thousandths of a point; less than nothing where it is given."""
         length = _LENGTH[self.span]
@@ -87,6 +94,13 @@ class Points:
     floor: int | None = None
     best: Best = Best.MOST
     time: TimeTerm | None = None
+
+    def __str__(self) -> str:
+        start = self.start if isinstance(self.start, str) else format_thousandths(self.start)
+        said = f"from {start}, the {self.best} win"
+        if self.floor is not None:
+            said += f", never less than {format_thousandths(self.floor)}"
+        return f"{said}; time: {self.time}" if self.time is not None else said
 
     def total(self, start: int, cost: int) -> int:
         """The points of a run by its start value and what it cost: off them, or on top."""
@@ -113,6 +127,9 @@ class PassMark:
     amount: int
     share: bool = False
 
+    def __str__(self) -> str:
+        return f"{format_thousandths(self.amount)} {'%' if self.share else 'points'}"
+
     def reached(self, total: int, start: int, best: Best) -> bool:
         """Whether a total reaches it."""
         if self.share:
@@ -138,6 +155,11 @@ class Assessment:
     must: tuple[str, ...] = ()
     again: Again = Again.RULES
 
+    def __str__(self) -> str:
+        said = [f"{self.mark} to pass"] if self.mark is not None else []
+        said += [f"{', '.join(self.must)} without fail"] if self.must else []
+        return f"{'; '.join(said)}; the {self.again} again"
+
 
 class Take(StrEnum):
     """What is made of several attempts."""
@@ -147,6 +169,15 @@ class Take(StrEnum):
     MIDDLE = "middle"
     SUM = "sum"
     MEAN = "mean"
+
+
+_TAKEN: Final = {
+    Take.BEST: "the best",
+    Take.LAST: "the last",
+    Take.MIDDLE: "the middle one",
+    Take.SUM: "the sum",
+    Take.MEAN: "the mean",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,6 +195,24 @@ class Attempts:
     failed: int | None = None
     step: int | None = None
     rounding: Rounding = Rounding.HALF_UP
+
+    def say(self, unit: Unit) -> str:
+        """What is made of them, in words."""
+        said = f"{_TAKEN[self.take]} of {self.count} attempts"
+        dropped = [
+            f"the {name}" if number == 1 else f"the {number} {name}"
+            for number, name in ((self.drop_best, "best"), (self.drop_worst, "worst"))
+            if number
+        ]
+        if dropped:
+            said += f" without {' and '.join(dropped)}"
+        if self.failed is not None:
+            said += f", a failed one counting as {_amount(self.failed, unit)}"
+        return said
+
+
+def _amount(thousandths: int, unit: Unit) -> str:
+    return f"{format_thousandths(thousandths)} {'s' if unit is Unit.SECONDS else 'points'}"
 
 
 class _Start(Text):

@@ -1,12 +1,11 @@
 """How a total came about: of the official time, costs and bonuses, or of several attempts."""
 
 from collections.abc import Iterator
-from typing import Final
 
 from scoring.clock import Clock, OfficialTime
-from scoring.durations import Rounding, format_seconds, format_thousandths
+from scoring.durations import Rounding, format_seconds
 from scoring.penalties import Unit
-from scoring.results import Best, Result, Take
+from scoring.results import Best, Result
 from scoring.rulebook import Rulebook
 from scoring.scorecard import Scorecard
 from scoring.sheets.cells import CellKind, Column, Fact, Table
@@ -19,14 +18,6 @@ from scoring.sheets.standings import (
     say_status,
     total_kind,
 )
-
-_TAKEN: Final = {
-    Take.BEST: "the best",
-    Take.LAST: "the last",
-    Take.MIDDLE: "the middle one",
-    Take.SUM: "the sum",
-    Take.MEAN: "the mean",
-}
 
 
 def total_facts(card: Scorecard, book: Rulebook) -> Iterator[Fact]:
@@ -94,25 +85,10 @@ def _taken(card: Scorecard, book: Rulebook) -> str:
     attempts = book.attempts
     if attempts.count == 1:
         return "the run that was given again stands for the earlier one"
-    said = f"{_TAKEN[attempts.take]} of {attempts.count} attempts"
-    dropped = [
-        f"the {name}" if number == 1 else f"the {number} {name}"
-        for number, name in ((attempts.drop_best, "best"), (attempts.drop_worst, "worst"))
-        if number
-    ]
-    if dropped:
-        said += f" without {' and '.join(dropped)}"
-    if attempts.failed is not None:
-        said += f", a failed one counting as {_amount(attempts.failed, book)}"
+    said = attempts.say(book.unit)
     if len(card.attempts) > attempts.count:
         said += ", the latest"
     return said
-
-
-def _amount(amount: int, book: Rulebook) -> str:
-    if book.unit is Unit.SECONDS:
-        return format_seconds(amount)
-    return f"{format_thousandths(amount)} points"
 
 
 def _time_facts(card: Scorecard, clock: Clock) -> Iterator[Fact]:
