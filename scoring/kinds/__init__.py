@@ -7,7 +7,7 @@ from scoring.kinds.bonus import Bonus
 from scoring.kinds.callout import Callout
 from scoring.kinds.conduct import Conduct
 from scoring.kinds.correctable import Correctable
-from scoring.kinds.crew import Crew
+from scoring.kinds.crew import MinimumCrew
 from scoring.kinds.derived import Derived
 from scoring.kinds.ender import Ender
 from scoring.kinds.held import Held
@@ -25,7 +25,7 @@ KINDS: Final[dict[str, type[Rule]]] = {
         Step,
         Callout,
         Held,
-        Crew,
+        MinimumCrew,
         Conduct,
         Correctable,
         Placement,

@@ -18,7 +18,7 @@ _ANSWERS: Final = {
 }
 
 
-class CrewSchema(RuleSchema):
+class MinimumCrewSchema(RuleSchema):
     """A minimum crew as it is written."""
 
     id = Name(required=True, data_key="crew")
@@ -27,11 +27,11 @@ class CrewSchema(RuleSchema):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Crew(Repeated):
+class MinimumCrew(Repeated):
     """`at_least` so many people, in the places the text names; too few is one finding."""
 
     kind: ClassVar[str] = "crew"
-    schema: ClassVar[type[RuleSchema]] = CrewSchema
+    schema: ClassVar[type[RuleSchema]] = MinimumCrewSchema
     faults: ClassVar[Mapping[Outcome, Fault]] = _FAULTS
     answers: ClassVar[Mapping[Outcome, str]] = _ANSWERS
 
@@ -42,4 +42,4 @@ class Crew(Repeated):
         yield f"At least {self.at_least} {'person' if self.at_least == 1 else 'people'}."
 
 
-CrewSchema.makes = Crew
+MinimumCrewSchema.makes = MinimumCrew

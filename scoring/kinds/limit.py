@@ -30,7 +30,7 @@ class LimitSchema(RuleSchema):
 
     id = Name(required=True, data_key="limit")
     text = Text(required=True)
-    on = Name(required=True)
+    on = Name(required=True, data_key="task")
     time = Duration(required=True)
     since = Name(data_key="from")
     warn = Several(Duration(), distinct=True)
@@ -79,6 +79,10 @@ class Limit(Rule):
             yield f"The crew is told {warned} before the end."
         if self.cut:
             yield "Then the judge stops the task, and the crew goes on with the next."
+
+    def shown(self) -> Mapping[str, Any]:
+        """The task, and whether the judge stops it."""
+        return {"on": self.on, "cut": self.cut}
 
     def takes(self, said: Observation) -> bool:
         """With `cut`, that the task was stopped."""

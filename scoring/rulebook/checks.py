@@ -14,7 +14,7 @@ from scoring.ids import CategoryId, PostId, RoleId, RuleId, TaskId
 from scoring.kinds.base import Rule, Terms
 from scoring.kinds.callout import Callout
 from scoring.kinds.conduct import PHASES
-from scoring.kinds.crew import Crew as MinimumCrew
+from scoring.kinds.crew import MinimumCrew
 from scoring.kinds.limit import Limit as TaskLimit
 from scoring.penalties import CHARGED_BY_TIME, Category, Rung, Unit
 from scoring.results import Assessment, Attempts, Points, Result
@@ -234,7 +234,7 @@ def _references(making: _Builder) -> None:
         for task in rule.during:
             making.known((*path, "during"), "task", task, [*tasks, *PHASES])
         if isinstance(rule, TaskLimit):
-            making.known((*path, "on"), "task", rule.on, tasks)
+            making.known((*path, "task"), "task", rule.on, tasks)
         size = making.data.get("crew", {}).get("size", 1)
         if isinstance(rule, MinimumCrew) and rule.at_least > size:
             making.complain(

@@ -71,7 +71,7 @@ tasks:
       - {correctable: lid, text: The lid is left open, judge-did: care}
       - limit: stove-time
         text: The stove takes at most eight minutes
-        on: stove
+        task: stove
         time: 8 min
         costs: late
 rules:

@@ -24,7 +24,7 @@ def tasks(more: str = "", costs: str = "{seconds: 2, per: second}", **sections: 
     """Two tasks, and a minute for the second."""
     return book(
         rules=f"""
-  - {{limit: L, text: A minute, on: B, time: 1 min, post: north, costs: {costs}{more}}}""",
+  - {{limit: L, text: A minute, task: B, time: 1 min, post: north, costs: {costs}{more}}}""",
         tasks="""
   - {task: A, title: First, post: north, costs: slip, rules: [{step: A1, do: One}]}
   - task: B
