@@ -20,7 +20,7 @@ from scoring.kinds.base import Path
 #: More rules than this nobody reads aloud, watches or marks.
 MOST_RULES: Final = 2_000
 _GAP: Final = re.compile(r"<([A-Za-z0-9][A-Za-z0-9._-]*)>")
-_USE_KEYS: Final = ("use", "as", "with")
+USE_KEYS: Final = ("use", "as", "with")
 #: The keys under which a rule names others, and of these the ones that may name all of a use.
 _NAMES: Final = frozenset({"after", "before", "from", "until", "of", "computed"})
 _ALL_OF: Final = frozenset({"after", "before"})
@@ -149,9 +149,9 @@ def _use(use: dict[str, Any], here: Path, writer: _Writer) -> Iterator[tuple[Pat
     place: Any = use.get("as")
     writer.used.add(name)
     for key in use:
-        if key not in _USE_KEYS:
-            says = f"Unknown key '{key[:60]}'; allowed are {listed(_USE_KEYS)}."
-            writer.wrong((*here, key), says + nearest(key, _USE_KEYS))
+        if key not in USE_KEYS:
+            says = f"Unknown key '{key[:60]}'; allowed are {listed(USE_KEYS)}."
+            writer.wrong((*here, key), says + nearest(key, USE_KEYS))
     wrong = _wrong_use(name, place, words, writer)
     if wrong is not None:
         key, says = wrong
