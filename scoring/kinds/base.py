@@ -279,6 +279,10 @@ class Rule:
         """When a rule of conduct holds, in words; nothing for what is done at its own place."""
         return ""
 
+    def shown(self) -> Mapping[str, Any]:
+        """What a judge's screen needs of this kind beside what every rule has, as plain values."""
+        return {}
+
     def takes(self, said: Observation) -> bool:
         """Whether this is an observation that a judge makes of such a rule."""
         return isinstance(said, Mark) and said.item in self.items

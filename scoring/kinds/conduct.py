@@ -107,6 +107,10 @@ class Conduct(Rule):
         during = f"during {', '.join(self.during)}" if self.during else ""
         return " ".join(filter(None, (during, since, until))) or "always"
 
+    def shown(self) -> Mapping[str, Any]:
+        """What must happen after a breach before another one costs."""
+        return {"latch": self.latch}
+
     def takes(self, said: Observation) -> bool:
         """A breach, or that the latch is released."""
         if isinstance(said, Moved):

@@ -1,8 +1,8 @@
 """A correctable fault: the judge first tells the crew; what they do then decides what it costs."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import ClassVar, Self
+from typing import Any, ClassVar, Self
 
 from scoring.durations import LONGEST
 from scoring.entries import Entry, Mark, Moment, Moved, Observation, Outcome
@@ -79,6 +79,10 @@ class Correctable(Rule):
         ):
             said = terms.categories[costs] if isinstance(costs, str) else "nothing"
             yield f"{label}, it costs: {said}."
+
+    def shown(self) -> Mapping[str, Any]:
+        """How often the crew is told."""
+        return {"tries": self.tries}
 
     def takes(self, said: Observation) -> bool:
         """Told, corrected, done by the judge; or a mark that it was not corrected."""

@@ -3,10 +3,10 @@
 A danger stop is no rule: it is given at once, on every tablet, and holds the clock.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import ClassVar, Final
+from typing import Any, ClassVar, Final
 
 from scoring.entries import Breach, Entry, Observation, Status
 from scoring.fields import Name, OneOf, Text
@@ -80,6 +80,10 @@ class Ender(Rule):
     def says(self, terms: Terms) -> Iterator[str]:  # noqa: ARG002 - it has no terms
         """What becomes of the run."""
         yield f"When the head judge upholds it, the run ends: {self.ends}."
+
+    def shown(self) -> Mapping[str, Any]:
+        """How it ends the run."""
+        return {"ends": self.ends}
 
     def takes(self, said: Observation) -> bool:
         """A breach."""

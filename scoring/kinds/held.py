@@ -90,6 +90,10 @@ class Held(Repeated):
         )
         yield from Repeated.says(self, terms)
 
+    def shown(self) -> Mapping[str, Any]:
+        """How long, in milliseconds."""
+        return {"at_least": self.at_least, "at_most": self.at_most}
+
     def takes(self, said: Observation) -> bool:
         """The two taps, a count, or a mark."""
         if not isinstance(said, Moved | Measured | Mark) or said.item not in self.items:

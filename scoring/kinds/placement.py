@@ -138,6 +138,10 @@ class Placement(Repeated):
             yield f"Out by more than {format_thousandths(band.over)} cm it costs {costs}."
         yield from Repeated.says(self, terms)
 
+    def shown(self) -> Mapping[str, Any]:
+        """When it stands there."""
+        return {"at": self.at}
+
     def takes(self, said: Observation) -> bool:
         """A mark, or where it is graded a distance."""
         wanted = Mark | Measured if self.measured else Mark

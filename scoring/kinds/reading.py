@@ -152,6 +152,16 @@ class Reading(Blank):
         """What is read one by one."""
         return self.each or ("",)
 
+    def shown(self) -> Mapping[str, Any]:
+        """What is written there. Not what should be: it is copied from the sheet."""
+        choices = ("yes", "no") if self.written is Form.YES_NO else self.choices
+        return {
+            "unit": self.number,
+            "choices": list(choices),
+            "date": self.date,
+            "written": self.written,
+        }
+
     def takes(self, said: Observation) -> bool:
         """What stands on the sheet."""
         return isinstance(said, Value) and said.item in self.items

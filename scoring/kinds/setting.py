@@ -26,7 +26,7 @@ from scoring.kinds.base import (
     failure_id,
 )
 from scoring.kinds.valued import Line, QuantityField, Valued, WithinField, doubted, quote
-from scoring.units import Quantity, parse_unit, read_written, say
+from scoring.units import Quantity, Unit, parse_unit, read_written, say
 
 
 class SettingSchema(RuleSchema):
@@ -75,6 +75,18 @@ class Setting(Valued):
     def control(self) -> Control:
         """Keys."""
         return Control.VALUE
+
+    def shown(self) -> Mapping[str, Any]:
+        """The unit, how many tries, what is wanted, and its ends as exact fractions in the unit."""
+        unit = parse_unit(self.number)
+        low, high = self._ends(unit)
+        return {
+            "unit": unit.text,
+            "tries": self.tries,
+            "wanted": self._wanted(),
+            "low": f"{low.numerator}/{low.denominator}",
+            "high": f"{high.numerator}/{high.denominator}",
+        }
 
     def takes(self, said: Observation) -> bool:
         """What it is set to."""
@@ -144,6 +156,11 @@ class Setting(Valued):
     def _wanted(self) -> str:
         unit = parse_unit(self.number)
         return self.near(unit, self.value.into(unit))
+
+    def _ends(self, unit: Unit) -> tuple[Fraction, Fraction]:
+        """The least and the most that is good."""
+        right = self.value.into(unit)
+        return self.within.around(right, unit) if self.within is not None else (right, right)
 
     def _over(self, tries: Sequence[_Try]) -> bool:
         """Whether a judge has no more to read."""

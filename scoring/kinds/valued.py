@@ -41,6 +41,15 @@ class Within:
         whole = abs(value if self.of_reading else reference)
         return self.amount.amount * whole / Fraction(_HUNDRED)
 
+    def around(self, reference: Fraction, unit: Unit) -> tuple[Fraction, Fraction]:
+        """The least and the most value within reach of a reference, in the unit."""
+        if not self.of_reading or _in_percent(unit):
+            way = self.reach(reference, reference, unit)
+            return reference - way, reference + way
+        share = self.amount.amount / Fraction(_HUNDRED)
+        one, other = reference / (1 + share), reference / (1 - share)
+        return min(one, other), max(one, other)
+
     def __str__(self) -> str:
         """As it is read aloud."""
         said = _said(self.amount)
