@@ -13,7 +13,7 @@ from web.live.handlers import Desk
 from web.live.rooms import SocketAnnouncer
 from web.live.sockets import join, register
 from web.live.transport import make_socketio
-from web.pages import links, screens, signing, team
+from web.pages import links, paper, screens, signing, team
 from web.pages.parts import KEY, Parts
 from web.services.clock import ServerClock
 from web.services.intake import Intake
@@ -83,7 +83,7 @@ def build_server(settings: Settings) -> Server:
     intake = Intake(runs, writer, announcer, clock)
     register(socketio, Desk(runs, intake, postings, clock, settings.pace, join), directory)
     app.extensions[KEY] = Parts(directory, announcer, clock, Sheets(runs, directory))
-    for room in (signing, screens, team, links):
+    for room in (signing, screens, team, links, paper):
         app.register_blueprint(room.pages)
     _answer_errors(app)
     app.after_request(_with_headers)

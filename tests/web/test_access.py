@@ -71,6 +71,7 @@ MAY: Final = {
     Action.SEE_FINDINGS: {Role.HEAD},
     Action.PUBLISH: {Role.HEAD},
     Action.EXPORT: {Role.HEAD},
+    Action.SEE_PAPER: {Role.HEAD},
     Action.SEE_LINKS: {Role.HEAD},
     Action.SEE_BOARD: set(Role),
     Action.SEE_OWN_SHEET: {Role.CAPTAIN},

@@ -12,6 +12,7 @@ from flask import Flask
 from flask.testing import FlaskClient
 from itsdangerous import URLSafeSerializer
 from openpyxl import load_workbook
+from pypdf import PdfReader
 from werkzeug.test import TestResponse
 from werkzeug.wrappers import Response
 
@@ -32,6 +33,9 @@ PAGES: Final[dict[str, dict[Role, int]]] = {
     "/clock": {role: 200 if role is Role.TIMEKEEPER else 403 for role in Role},
     "/desk": {role: 200 if role is Role.HEAD else 403 for role in Role},
     "/desk/links": {role: 200 if role is Role.HEAD else 403 for role in Role},
+    "/desk/briefing": {role: 200 if role is Role.HEAD else 403 for role in Role},
+    "/desk/paper/clock-sheet.pdf": {role: 200 if role is Role.HEAD else 403 for role in Role},
+    "/desk/paper/judge/clock.pdf": {role: 200 if role is Role.HEAD else 403 for role in Role},
     "/desk/standings.xlsx": {role: 200 if role is Role.HEAD else 403 for role in Role},
     "/board": dict.fromkeys(Role, 200),
     "/team": {role: 200 if role is Role.CAPTAIN else 403 for role in Role},
@@ -104,7 +108,9 @@ def holds_all_headers(answer: Response) -> bool:
 
 def test_the_tables_here_leave_no_page_out(app: Flask) -> None:
     rules = {rule.rule for rule in app.url_map.iter_rules() if "GET" in (rule.methods or ())}
-    assert rules == {*PAGES, "/in/<code>", "/static/<path:filename>"}
+    paths = app.url_map.bind("localhost")
+    reached = {paths.match(path, return_rule=True)[0].rule for path in PAGES}
+    assert rules == {*reached, "/in/<code>", "/static/<path:filename>"}
     posts = {rule.rule for rule in app.url_map.iter_rules() if "POST" in (rule.methods or ())}
     assert posts == {"/desk/links/<link>/renew"}
 
@@ -347,3 +353,35 @@ def test_links_are_renewed_by_the_head_judge_only(
     answer = client.post(f"/desk/links/{old}/renew", headers={"Origin": _SERVER})
     assert answer.status_code == 403
     assert meet.link("south-1") == old
+
+
+@pytest.mark.parametrize("size", ["a4", "letter"])
+@pytest.mark.parametrize("name", ["briefing", "clock-sheet", "head-sheet", "judge/north"])
+def test_every_sheet_of_the_event_is_there_to_print(
+    client: FlaskClient, meet: Meet, name: str, size: str
+) -> None:
+    sign_in(client, meet, OF_ROLE[Role.HEAD])
+    answer = client.get(f"/desk/paper/{name}.pdf?paper={size}")
+    assert (answer.status_code, answer.mimetype) == (200, "application/pdf")
+    box = PdfReader(io.BytesIO(answer.data)).pages[0].mediabox
+    assert [round(float(side)) for side in (box.width, box.height)] == (
+        [595, 842] if size == "a4" else [612, 792]
+    )
+
+
+@pytest.mark.parametrize("path", ["judge/nowhere", "gossip", "check-sheet"])
+def test_a_sheet_that_the_event_lacks_is_not_found(
+    client: FlaskClient, meet: Meet, path: str
+) -> None:
+    sign_in(client, meet, OF_ROLE[Role.HEAD])
+    assert client.get(f"/desk/paper/{path}.pdf").status_code == 404
+
+
+def test_the_briefing_reads_the_cautions_first_and_leads_to_every_sheet(
+    client: FlaskClient, meet: Meet
+) -> None:
+    sign_in(client, meet, OF_ROLE[Role.HEAD])
+    page = client.get("/desk/briefing").text
+    book = meet.runs.book("cliff")
+    assert page.index("no work procedure") < page.index(next(iter(book.rules)))
+    assert all(f"/desk/paper/judge/{post}.pdf" in page for post in book.posts)

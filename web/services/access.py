@@ -39,6 +39,7 @@ class Action(StrEnum):
     SEE_FINDINGS = "see findings and live standings"
     PUBLISH = "post standings"
     EXPORT = "download the standings"
+    SEE_PAPER = "read the rulebook and print its sheets"
     SEE_LINKS = "see and renew sign-in links"
     SEE_BOARD = "see what is posted"
     SEE_OWN_SHEET = "see the team's own sheet"
@@ -66,6 +67,7 @@ _MAY: Final[dict[Action, frozenset[Role]]] = {
     Action.SEE_FINDINGS: frozenset({Role.HEAD}),
     Action.PUBLISH: frozenset({Role.HEAD}),
     Action.EXPORT: frozenset({Role.HEAD}),
+    Action.SEE_PAPER: frozenset({Role.HEAD}),
     Action.SEE_LINKS: frozenset({Role.HEAD}),
     Action.SEE_BOARD: frozenset(Role),
     Action.SEE_OWN_SHEET: frozenset({Role.CAPTAIN}),

@@ -42,6 +42,11 @@ class Sheets:
         names = {person.id: person.name for person in self._runs.people.values()}
         return team_sheet(place, field, self.book(posting), names, _name(posting))
 
+    def rulebook(self, actor: Actor) -> Rulebook:
+        """The rulebook of one's event, to be read aloud and printed."""
+        actor.must(Action.SEE_PAPER)
+        return self._runs.book(actor.event)
+
     def book(self, posting: Posting) -> Rulebook:
         """The rulebook that the posting's event pinned."""
         return self._runs.book(posting.event)
