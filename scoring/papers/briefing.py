@@ -79,7 +79,9 @@ def _parts(book: Rulebook) -> Iterator[Part]:
         yield Part(title, items=_items((rule for rule in beside if rule.kind == kind), book))
     rest = (rule for rule in beside if rule.kind not in _BESIDE)
     yield Part(_OTHERS, items=_items(rest, book))
-    yield Part("Penalties", tuple(_penalties(book)))
+    gives = any(rule.kind == "bonus" for rule in book.rules.values())
+    title = "Penalties, and what is given" if gives else "Penalties"
+    yield Part(title, tuple(_penalties(book)))
     yield Part("The result", tuple(result_words(book)))
 
 

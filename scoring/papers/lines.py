@@ -116,7 +116,7 @@ def block(rule: Rule, book: Rulebook, ordered: frozenset[RuleId]) -> Block:
         remark=rule.note,
         answers=boxes,
         lines=made,
-        timed=bool(boxes) and rule.id in ordered,
+        timed=made[0].takes is Takes.ANSWER and rule.id in ordered,
         across=made[0].takes is Takes.ANSWER and len(made) > 1 and _numbered(rule),
     )
 

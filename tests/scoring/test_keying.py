@@ -38,6 +38,7 @@ CLEAN: Final = {
     "centimetres": "0",
     "over": "0",
 }
+DEMOS: Final = sorted(path.parent for path in (ROOT / "demo_events").rglob("event.yaml"))
 WRITTEN: Final = {
     "wrench try 1": "50",
     "wrench try 2": "",
@@ -227,7 +228,7 @@ def test_who_did_not_start_needs_no_time() -> None:
     assert (card(sheets).status, card(sheets).why) == (Status.DID_NOT_START, "The van.")
 
 
-@pytest.mark.parametrize("folder", sorted((ROOT / "demo_events").iterdir()), ids=lambda f: f.name)
+@pytest.mark.parametrize("folder", DEMOS, ids=lambda f: f.name)
 def test_a_demo_event_keyed_from_its_scripts_stands_as_it_was_scored(folder: Path) -> None:
     demo = load_demo_event(folder)
     book = read_rulebook(demo.event.rulebook)
@@ -254,7 +255,7 @@ def test_a_demo_event_keyed_from_its_scripts_stands_as_it_was_scored(folder: Pat
                 row.scorecard.status,
                 row.tied,
                 row.broken_by,
-                len(row.scorecard.findings),
+                sum(finding.state == "counts" for finding in row.scorecard.findings),
             )
             for row in standings
         ]

@@ -5,7 +5,7 @@ from typing import Final
 
 import click
 
-from scoring import read_rulebook
+from scoring import PostId, Rulebook, read_rulebook
 from web.exports.keying import keying_workbook
 from web.exports.paper import Paper, briefing_pdf, check_pdf, clock_pdf, head_pdf, judge_pdf
 
@@ -51,7 +51,7 @@ def command(rulebook: Path, *, out: Path, paper: str, runs: int) -> None:
     size = _PAPERS[paper]
     files = {
         "briefing.pdf": briefing_pdf(book, size),
-        **{f"judge-{post}.pdf": judge_pdf(book, post, size) for post in book.posts},
+        **{_name(post, book): judge_pdf(book, post, size) for post in book.posts},
         "check-sheet.pdf": check_pdf(book, size),
         "clock-sheet.pdf": clock_pdf(book, size),
         "head-sheet.pdf": head_pdf(book, size),
@@ -64,3 +64,10 @@ def command(rulebook: Path, *, out: Path, paper: str, runs: int) -> None:
         else:
             (out / name).write_bytes(content)
             click.echo(out / name)
+
+
+def _name(post: PostId, book: Rulebook) -> str:
+    """A post's file; where two ids differ only in capitals, a number parts them."""
+    alike = [each for each in book.posts if each.casefold() == post.casefold()]
+    number = alike.index(post) + 1
+    return f"judge-{post}-{number}.pdf" if len(alike) > 1 else f"judge-{post}.pdf"
