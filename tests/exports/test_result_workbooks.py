@@ -48,11 +48,11 @@ def field(rules: Rulebook) -> tuple[Standing, ...]:
 
 def thousandths(cell: Any, kind: CellKind) -> Cell:
     """What a cell holds, as the engine has it."""
-    if isinstance(cell, timedelta):
-        return round(cell / timedelta(milliseconds=1))
-    if kind is CellKind.POINTS and cell is not None:
-        return round(cell * 1_000)
     value: Cell = "" if cell is None and kind is CellKind.TEXT else cell
+    if isinstance(cell, timedelta):
+        value = round(cell / timedelta(milliseconds=1))
+    elif kind is CellKind.POINTS and cell is not None:
+        value = round(cell * 1_000)
     return value
 
 
