@@ -68,7 +68,7 @@ def shown(written: str) -> dict[str, Any]:
             {"unit": "", "choices": [], "date": "day.month.year", "written": None},
         ),
         (
-            "{setting: B1, text: Set, value: 40 N·m, within: 4 %, tries: 2, post: north, costs: slip}",
+            "{setting: B, text: S, value: 40 N·m, within: 4 %, tries: 2, post: north, costs: slip}",
             {
                 "unit": "N·m",
                 "tries": 2,

@@ -63,7 +63,7 @@ from web.live.messages import answer
 from web.services.access import Action, actor_of, check_entry, may_see
 from web.services.links import live_links, renew
 from web.services.opening import open_event
-from web.values import Event, Person, Placement, Role
+from web.values import Event, Person, Placement, Role, Stored
 
 #: What each role may ask.
 MAY: Final = {
@@ -80,12 +80,12 @@ _ALL_STAFF: Final = {Role.HEAD, Role.TIMEKEEPER, Role.JUDGE}
 _MARKS: Final = {Role.TIMEKEEPER, Role.JUDGE}
 #: One of each kind of entry, on a rule of each post, and who may make it.
 MAKES: Final[list[tuple[What, set[Role]]]] = [
-    (Mark(RuleId(""), Outcome.GOOD), _MARKS),
+    (Mark(RuleId(""), Outcome.GOOD), _ALL_STAFF),
     (Breach(RuleId("")), _MARKS),
-    (Count(RuleId(""), 1), _MARKS),
-    (Moved(RuleId(""), next(iter(Moment))), _MARKS),
-    (Measured(RuleId(""), 1), _MARKS),
-    (Value(RuleId(""), "12"), _MARKS),
+    (Count(RuleId(""), 1), _ALL_STAFF),
+    (Moved(RuleId(""), next(iter(Moment))), _ALL_STAFF),
+    (Measured(RuleId(""), 1), _ALL_STAFF),
+    (Value(RuleId(""), "12"), _ALL_STAFF),
     (CloseOut(), _MARKS),
     (WatchReading(1, 600_000), {Role.TIMEKEEPER}),
     *(
@@ -236,6 +236,22 @@ def test_a_captain_and_the_board_are_greeted_without_runs_and_rules(
 ) -> None:
     reply = answer(meet.desk, lambda: meet.actor(person), "hello", {})["reply"]
     assert set(reply) == {"me", "event", "now", "pace"}
+
+
+def test_what_no_post_has_seen_the_head_judge_answers(meet: Meet) -> None:
+    meet.run_cleanly(LARKS)
+    [seen] = (each for each in meet.runs.record(LARKS, meet.actor("head")) if _is_of(each, "A1"))
+    meet.send("north-1", entry(Withdrawal(seen.entry.id, "I looked away"), by="north-1"))
+    assert [each.unseen for each in meet.runs.card(LARKS).questions] == [True]
+    (answer,) = meet.send("head", missed("A1", by="head"))
+    assert answer.error is None
+    card = meet.runs.card(LARKS)
+    assert card.questions == ()
+    assert [finding.id for finding in card.findings] == ["A1"]
+
+
+def _is_of(stored: Stored, rule: str) -> bool:
+    return isinstance(stored.entry.what, Mark) and stored.entry.what.rule == rule
 
 
 @pytest.mark.parametrize(

@@ -4,8 +4,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from scoring import RunId
+from scoring import RunId, Stage
 from web.live.views import (
+    assessed_view,
     card_view,
     official_view,
     questions_view,
@@ -96,7 +97,8 @@ def observe(desk: Desk, actor: Actor, entries: list[dict[str, Any]]) -> dict[str
 def card(desk: Desk, actor: Actor, run: str) -> dict[str, Any]:
     """The scorecard of a run for the head judge; for others what the own post has left open.
 
-    A timekeeper also sees what the watches came to.
+    A timekeeper also sees what the watches came to, and a judge what an assessment came to once
+    every post has closed out.
     """
     actor.must(Action.SEE_RUNS)
     plan = desk.runs.plan(run, actor)
@@ -107,6 +109,8 @@ def card(desk: Desk, actor: Actor, run: str) -> dict[str, Any]:
     shown: dict[str, Any] = {"stage": scorecard.stage, "questions": questions_view(scorecard, own)}
     if actor.role is Role.TIMEKEEPER:
         shown["official"] = official_view(scorecard)
+    if scorecard.stage is Stage.CLOSED and actor.role is Role.JUDGE:
+        shown["assessed"] = assessed_view(desk.runs, scorecard)
     return {"run": run_view(desk.runs, plan), "scorecard": shown}
 
 

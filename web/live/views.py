@@ -25,14 +25,20 @@ def rulebook_view(book: Rulebook, post: PostId | None) -> dict[str, Any]:
     rules = book.watched_by(post) if post is not None else tuple(book.rules.values())
     limit, walkthrough = book.clock.limit, book.clock.walkthrough
     return {
+        "result": book.result,
         "posts": {each.id: _post(each) for each in book.posts.values()},
         "tasks": [{"id": task.id, "title": task.title} for task in book.tasks],
         "clock": {
             "limit": limit.time if limit is not None else None,
             "walkthrough": walkthrough.time if walkthrough is not None else None,
+            "timed": book.timed,
             "watches": book.clock.watches,
             "step": book.clock.step,
             "ends": book.rules[book.clock.ends].text if book.clock.ends is not None else "",
+        },
+        "givens": {
+            name: {"choices": list(each.choices), "unit": each.unit, "date": each.date}
+            for name, each in book.givens.items()
         },
         "rules": [_rule(rule, book) for rule in rules],
     }
@@ -60,6 +66,7 @@ def run_view(runs: Runs, plan: RunPlan) -> dict[str, Any]:
             if run.walkthrough is not None
             else None
         ),
+        "givens": dict(run.givens),
     }
 
 
@@ -85,6 +92,7 @@ def card_view(runs: Runs, plan: RunPlan) -> dict[str, Any]:
         "penalty": card.penalty,
         "bonus": card.bonus,
         "outcome": card.assessed.outcome if card.assessed is not None else None,
+        "assessed": assessed_view(runs, card),
         "total": card.total,
         "undecided": card.undecided,
         "questions": questions_view(card, None),
@@ -122,6 +130,23 @@ def official_view(card: Scorecard) -> dict[str, Any] | None:
     }
 
 
+def assessed_view(runs: Runs, card: Scorecard) -> dict[str, Any] | None:
+    """What an assessment has come to and who signed it, once it has come to something."""
+    assessed = card.assessed
+    if assessed is None:
+        return None
+    return {
+        "outcome": assessed.outcome,
+        "criteria": [
+            {"name": each.name, "met": each.met, "rules": list(each.rules)}
+            for each in assessed.criteria
+        ],
+        "again": list(assessed.again),
+        "signed": [_entry(runs, card, entry) for entry in assessed.signed],
+        "stale": [_entry(runs, card, entry) for entry in assessed.stale],
+    }
+
+
 def questions_view(card: Scorecard, rules: frozenset[str] | None) -> list[dict[str, Any]]:
     """What posts have left unanswered: of all rules, or of some."""
     return [
@@ -148,8 +173,12 @@ def _rule(rule: Rule, book: Rulebook) -> dict[str, Any]:
         "after": list(rule.after.rules),
         "post": list(rule.posts),
         "during": list(rule.during),
+        "when": [list(pair) for pair in rule.when],
         "holds": rule.holds(),
         "note": rule.note,
+        # What a reading should be is kept from who copies what stands there.
+        "says": [] if rule.kind == "reading" else list(rule.says(book.terms)),
+        "more": dict(rule.shown()),
         "costs": str(book.categories[rule.costs]),
     }
 
@@ -165,6 +194,8 @@ def _finding(runs: Runs, card: Scorecard, book: Rulebook, finding: Finding) -> d
         "task": rule.task if rule is not None else None,
         "fault": failure.fault,
         "item": failure.item,
+        "detail": failure.detail,
+        "bonus": failure.bonus,
         "count": failure.count,
         "margin": failure.margin,
         "at": at,

@@ -11,8 +11,12 @@ from scoring import (
     OBSERVATIONS,
     Addition,
     CloseOut,
+    Count,
     Entry,
     Given,
+    Mark,
+    Measured,
+    Moved,
     PersonId,
     PostId,
     Rulebook,
@@ -23,6 +27,7 @@ from scoring import (
     StatusRuling,
     TeamId,
     TimeBack,
+    Value,
     WatchReading,
     What,
     Withdrawal,
@@ -50,6 +55,11 @@ _MAKES: Final[dict[Role, tuple[type[What], ...]]] = {
     Role.JUDGE: (*OBSERVATIONS, CloseOut, Signature, Withdrawal),
     Role.TIMEKEEPER: (Signal, WatchReading, *OBSERVATIONS, CloseOut, Withdrawal),
     Role.HEAD: (
+        Mark,
+        Count,
+        Moved,
+        Measured,
+        Value,
         Given,
         Signal,
         Ruling,
@@ -116,7 +126,11 @@ def check_entry(actor: Actor, entry: Entry, book: Rulebook, target: Entry | None
     danger = isinstance(what, Signal) and what.signal is SignalName.DANGER
     if not isinstance(what, _MAKES[actor.role]) and not (danger and actor.may(Action.SEE_RUNS)):
         raise ForbiddenError(f"A {actor.role} may not make this kind of entry.")
-    if isinstance(what, OBSERVATIONS) and actor.post not in book.rules[what.rule].posts:
+    # What no post has seen the head judge answers, whichever post it was to be seen from.
+    anywhere = actor.role is Role.HEAD
+    if isinstance(what, OBSERVATIONS) and not (
+        anywhere or actor.post in book.rules[what.rule].posts
+    ):
         raise ForbiddenError(f"'{what.rule}' is not watched by your post.")
     own = target is None or target.by == actor.person
     if isinstance(what, Withdrawal) and not own and actor.role is not Role.HEAD:
