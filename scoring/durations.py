@@ -68,6 +68,19 @@ def format_duration(ms: int, step: int = 1) -> str:
     return f"{sign}{head}:{seconds:02d}{tail}"
 
 
+def speak_duration(ms: int) -> str:
+    """A length of time as it is read aloud: `7 minutes`, `1 minute 30 seconds`, `4.5 seconds`."""
+    hours, rest = divmod(ms, _UNITS["h"])
+    minutes, rest = divmod(rest, _UNITS["min"])
+    said = []
+    for amount, unit in ((hours, "hour"), (minutes, "minute")):
+        if amount:
+            said.append(f"{amount} {unit}" + ("s" if amount > 1 else ""))
+    if rest or not said:
+        said.append(f"{format_thousandths(rest)} second" + ("" if rest == _UNITS["s"] else "s"))
+    return " ".join(said)
+
+
 def format_seconds(ms: int) -> str:
     """A cost in plain seconds: `10 s`, `2.5 s`, `-4 s`."""
     return f"{format_thousandths(ms)} s"

@@ -12,7 +12,7 @@ from scoring.fold import Run
 from scoring.ids import EntryId, FindingId, RuleId
 from scoring.kinds.base import Doubt, Failure, Fault, failure_id
 from scoring.kinds.order import out_of_order
-from scoring.penalties import Category, Scope
+from scoring.penalties import WARNING, Category, Scope
 from scoring.rulebook import Rulebook
 
 #: The rules that the clock itself is: no author's id has a space, so these clash with none.
@@ -228,7 +228,7 @@ class _Pricing:
         if rung.disqualifies:
             return 0, "disqualified", Status.DISQUALIFIED
         full = rung.amount * times
-        how = category.say(rung.amount) if rung.amount else "a warning"
+        how = category.say(rung.amount) if rung.amount else WARNING
         if times > 1:
             how = f"{times} × {how}"
         if len(category.rungs) > 1:

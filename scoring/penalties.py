@@ -48,6 +48,10 @@ class Per(StrEnum):
 CHARGED_BY_TIME: Final = "Going over a limit is charged per occurrence, second or minute."
 
 
+#: How a step of a ladder is called that costs nothing.
+WARNING: Final = "a warning"
+
+
 class Scope(StrEnum):
     """How far a ladder or a cap reaches within a run."""
 
@@ -119,7 +123,7 @@ class Category:
             if rung.disqualifies
             else self.say(rung.amount)
             if rung.amount
-            else "a warning"
+            else WARNING
             for rung in self.rungs
         ]
         words = said[0] if self.per is Per.OCCURRENCE else f"{said[0]} per {self.per}"

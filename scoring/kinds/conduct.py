@@ -40,6 +40,11 @@ WALKTHROUGH: Final = TaskId("walkthrough")
 RUN: Final = TaskId("run")
 AFTER_STOP: Final = TaskId("after-stop")
 PHASES: Final = (WALKTHROUGH, RUN, AFTER_STOP)
+_IN_WORDS: Final = {
+    WALKTHROUGH: "the walkthrough",
+    RUN: "the run",
+    AFTER_STOP: "the time after the stop",
+}
 
 
 class ConductSchema(RuleSchema):
@@ -90,21 +95,19 @@ class Conduct(Rule):
 
     def says(self, terms: Terms) -> Iterator[str]:  # noqa: ARG002 - it needs none
         """What makes one finding of it, and its latch."""
-        match self.charged:
-            case Charged.BREACH:
-                yield "Each breach costs."
-            case Charged.PERSON:
-                yield "It costs once for each person who breaks it."
-            case Charged.ONCE:
-                yield "It costs once in a run, however often it is broken."
+        if self.charged is Charged.PERSON:
+            yield "It costs once for each person who breaks it."
+        if self.charged is Charged.ONCE:
+            yield "It costs once in a run, however often it is broken."
         if self.latch:
-            yield f"After a breach no other one costs until this has happened: {self.latch}."
+            yield f"After a breach no other one costs until a judge has seen this: {self.latch}."
 
     def holds(self) -> str:
         """Always, during tasks, or between two rules."""
         since = f"from {self.since}" if self.since is not None else ""
         until = f"until {self.until}" if self.until is not None else ""
-        during = f"during {', '.join(self.during)}" if self.during else ""
+        named = (_IN_WORDS.get(each, each) for each in self.during)
+        during = f"during {', '.join(named)}" if self.during else ""
         return " ".join(filter(None, (during, since, until))) or "always"
 
     def shown(self) -> Mapping[str, Any]:

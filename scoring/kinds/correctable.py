@@ -72,13 +72,13 @@ class Correctable(Rule):
     def says(self, terms: Terms) -> Iterator[str]:
         """What each outcome costs."""
         times = "once" if self.tries == 1 else f"up to {self.tries} times"
-        yield f"The judge tells the crew {times} to put it right."
+        yield f"The judge first tells the crew, {times}, to put it right."
         for label, costs in (
-            ("Put right then", self.corrected),
-            ("Put right by the judge", self.judge_did or self.costs),
+            ("Put right when told,", self.corrected),
+            ("Put right by the judge,", self.judge_did or self.costs),
         ):
             said = terms.categories[costs] if isinstance(costs, str) else "nothing"
-            yield f"{label}, it costs: {said}."
+            yield f"{label} it costs {said}."
 
     def shown(self) -> Mapping[str, Any]:
         """How often the crew is told."""

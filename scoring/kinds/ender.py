@@ -79,7 +79,7 @@ class Ender(Rule):
 
     def says(self, terms: Terms) -> Iterator[str]:  # noqa: ARG002 - it has no terms
         """What becomes of the run."""
-        yield f"When the head judge upholds it, the run ends: {self.ends}."
+        yield f"Once the head judge upholds it, it ends the run: {self.ends}."
 
     def shown(self) -> Mapping[str, Any]:
         """How it ends the run."""

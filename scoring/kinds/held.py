@@ -6,7 +6,7 @@ from typing import Any, ClassVar, Final
 
 from marshmallow import ValidationError, validates_schema
 
-from scoring.durations import format_seconds
+from scoring.durations import speak_duration
 from scoring.entries import Entry, Mark, Measured, Moment, Moved, Observation, Outcome
 from scoring.fields import Duration, Name, Text, YesNo
 from scoring.fold import Run
@@ -79,14 +79,14 @@ class Held(Repeated):
 
     def says(self, terms: Terms) -> Iterator[str]:
         """How long, and how exactly."""
-        least, most = format_seconds(self.at_least), format_seconds(self.at_most or 0)
+        least, most = speak_duration(self.at_least), speak_duration(self.at_most or 0)
         limits = [f"at least {least}"] if self.at_least else []
         limits += [f"at most {most}"] if self.at_most is not None else []
         yield f"It lasts {' and '.join(limits)}."
-        confirmed = "" if self.at_once else ", and somebody must confirm that"
+        upheld = "" if self.at_once else ", and the head judge upholds that"
         yield (
-            f"By two taps it is out only by more than {format_seconds(self.tolerance)}{confirmed}; "
-            "a count is the judge's word."
+            "Timed by two taps it costs only where it is out by more than "
+            f"{speak_duration(self.tolerance)}{upheld}; a count is the judge's word."
         )
         yield from Repeated.says(self, terms)
 

@@ -6,7 +6,7 @@ from typing import Any, ClassVar
 
 from marshmallow import ValidationError, validates_schema
 
-from scoring.durations import format_duration
+from scoring.durations import speak_duration
 from scoring.entries import Entry, Moment, Moved, Observation
 from scoring.fields import WARNS_IN_TIME, Duration, Name, Several, Text, YesNo
 from scoring.fold import Run
@@ -73,9 +73,9 @@ class Limit(Rule):
     def says(self, terms: Terms) -> Iterator[str]:  # noqa: ARG002 - it needs none
         """How long, from when on, and what happens then."""
         since = f"the beginning of {self.since}" if self.since else "the end of the tasks before it"
-        yield f"Task {self.on} may take {format_duration(self.time, 1_000)}, from {since} on."
+        yield f"Task {self.on} may take {speak_duration(self.time)}, counted from {since}."
         if self.warn:
-            warned = " and ".join(format_duration(warn, 1_000) for warn in self.warn)
+            warned = " and ".join(speak_duration(warn) for warn in self.warn)
             yield f"The crew is told {warned} before the end."
         if self.cut:
             yield "Then the judge stops the task, and the crew goes on with the next."

@@ -85,13 +85,12 @@ class Repeated(Rule):
         """What being wrong costs, how several items are charged, in which order they come."""
         if isinstance(self.wrong, str):
             yield f"Done wrongly it costs {terms.categories[self.wrong]}."
-        if len(self.items) > 1:
-            once = self.charge is Charge.ONCE
-            yield "All of them together cost once." if once else "Each that fails costs."
+        if self.charge is Charge.ONCE:
+            yield "All of them together cost once, however many fail."
         if self.first:
-            yield f"The first must be: {self.first}."
+            yield f"The first of them must be {self.first}."
         if self.last:
-            yield f"The last must be: {self.last}."
+            yield f"The last of them must be {self.last}."
 
     def failures(self, run: Run, terms: Terms) -> Iterator[Failure]:
         """One failure for each failing item, or one for the set."""
