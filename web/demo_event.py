@@ -1,8 +1,9 @@
 """Demo events: who takes part, and the script of the day, read from a folder.
 
-The folder's `event.yaml` names the rulebook, the teams, the people and the runs in the order of the
-day. `runs/<team>.yaml` holds one entry a line, in the engine's own form, timed in milliseconds from
-the beginning of that run.
+An event's folder holds `event.yaml`, which names the rulebook, the teams, the people and the runs
+in the order of the day, and `runs/<team>.yaml` with one entry a line, in the engine's own form,
+timed in milliseconds from the beginning of that run. Who has two places stands among the people
+twice. A meet's folder holds `meet.yaml`, as any meet has, and a folder for each of its events.
 """
 
 import hashlib
@@ -19,6 +20,7 @@ from scoring import (
     DurationError,
     Entry,
     EntryError,
+    Meet,
     PersonId,
     PostId,
     RunId,
@@ -28,6 +30,7 @@ from scoring import (
 )
 from web.data import rulebooks_folder
 from web.errors import RefusedError
+from web.meet_file import load_meet
 from web.values import Event, Person, Placement, Role, RunPlan, Team
 
 _KEYS: Final = frozenset({"at", "by", "post"})
@@ -57,6 +60,30 @@ class DemoEvent:
         return sorted(timed, key=lambda entry: entry.when)
 
 
+@dataclass(frozen=True, slots=True)
+class Demo:
+    """What a demo folder holds: the days of a meet in their order, or one event without a meet."""
+
+    days: tuple[DemoEvent, ...]
+    meet: Meet | None = None
+
+
+def load_demo(folder: Path) -> Demo:
+    """The demo of a folder: an event, or a meet with a folder for each of its events.
+
+    Raises `RefusedError` as `load_demo_event` does, and `MeetError`.
+    """
+    file = folder / "meet.yaml"
+    if not file.is_file():
+        return Demo((load_demo_event(folder),))
+    meet = load_meet(file)
+    days = tuple(load_demo_event(folder / event) for event in meet.events)
+    for event, day in zip(meet.events.values(), days, strict=True):
+        if (day.event.id, day.event.hash) != (event.id, event.rulebook.hash):
+            raise RefusedError(f"{folder / event.id}: this is not the event of {file}.")
+    return Demo(days, meet)
+
+
 def load_demo_event(folder: Path) -> DemoEvent:
     """The demo event of a folder; its event opens at 0.
 
@@ -82,7 +109,11 @@ def load_demo_event(folder: Path) -> DemoEvent:
     return DemoEvent(
         event=event,
         teams=tuple(teams.values()),
-        people=tuple(Person(PersonId(each["person"]), each["name"]) for each in people),
+        people=tuple(
+            {
+                each["person"]: Person(PersonId(each["person"]), each["name"]) for each in people
+            }.values()
+        ),
         placements=tuple(_placement(each) for each in people),
         runs=tuple(
             _run(folder, event.id, turn, each) for turn, each in enumerate(written["runs"], 1)

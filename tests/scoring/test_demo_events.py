@@ -2,39 +2,45 @@
 
 import csv
 from collections import Counter
-from collections.abc import Sequence
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 import pytest
-import yaml
 
 from scoring import (
-    Breach,
-    Count,
+    OBSERVATIONS,
+    Decision,
     Entrant,
-    Mark,
+    Fault,
+    OverallStanding,
     PersonId,
+    Result,
+    Rulebook,
     Ruling,
     Scorecard,
     Standing,
+    State,
     Withdrawal,
     format_duration,
     format_thousandths,
+    overall,
     rank,
     read_rulebook,
     score,
 )
-from tests.demo_events import sheave_change
+from tests.demo_events import SCRIPTS
 from tests.house.tree import ROOT
-from web.demo_event import DemoEvent, load_demo_event
+from web.demo_event import DemoEvent, load_demo, load_demo_event
 from web.errors import RefusedError
 from web.values import Role
 
-FOLDERS: Final = sorted(path.parent for path in (ROOT / "demo_events").glob("*/event.yaml"))
-SHEAVE: Final = ROOT / "demo_events" / "sheave-change"
+DEMOS: Final = ROOT / "demo_events"
+FOLDERS: Final = sorted(path.parent for path in DEMOS.glob("**/event.yaml"))
+MEETS: Final = sorted(path.parent for path in DEMOS.glob("*/meet.yaml"))
+SHEAVE: Final = DEMOS / "sheave-change"
 
 every_folder = pytest.mark.parametrize("folder", FOLDERS, ids=lambda folder: folder.name)
+every_meet = pytest.mark.parametrize("folder", MEETS, ids=lambda folder: folder.name)
 
 
 def _cards(demo: DemoEvent) -> dict[str, Scorecard]:
@@ -52,32 +58,91 @@ def _standings(demo: DemoEvent) -> tuple[Standing, ...]:
     return rank([(each, cards[each.team]) for each in entrants], read_rulebook(demo.event.rulebook))
 
 
-def _row(row: Standing) -> dict[str, str]:
+def _row(row: Standing, book: Rulebook) -> dict[str, str]:
+    """All that a file of expected standings may say of a row."""
     card = row.scorecard
+    step = book.clock.step
+    total = "" if card.total is None else format_thousandths(card.total)
+    if card.total is not None and book.result is Result.TIME:
+        total = format_duration(card.total, step)
+    assessed = card.assessed
     return {
         "place": "" if row.place is None else str(row.place),
         "team": row.entrant.name,
         "division": row.entrant.division,
-        "time": "" if card.official is None else format_duration(card.official.time, 100),
+        "time": "" if card.official is None else format_duration(card.official.time, step),
+        "time_cost": format_thousandths(card.time_cost),
         "penalty": format_thousandths(card.penalty),
-        "total": "" if card.total is None else format_duration(card.total, 100),
+        "bonus": format_thousandths(card.bonus),
+        "total": total,
+        "outcome": "" if assessed is None else assessed.outcome,
+        "missed": ""
+        if assessed is None
+        else " ".join(each.name for each in assessed.criteria if not each.met),
+        "again": "" if assessed is None else " ".join(assessed.again),
+        "signed": "yes" if assessed is not None and assessed.signed else "no",
         "status": card.status or "",
         "why": card.why,
     }
 
 
+def _overall_row(row: OverallStanding) -> dict[str, str]:
+    return {
+        "place": str(row.place or ""),
+        "team": row.entrant.name,
+        "division": row.entrant.division,
+        "division_place": str(row.division_place or ""),
+        **{each.event: format_thousandths(each.score or 0) for each in row.scores},
+        "total": format_thousandths(row.total or 0),
+        "broken_by": row.broken_by,
+    }
+
+
 def _expected(folder: Path) -> list[dict[str, str]]:
-    with (folder / "expected" / "standings.csv").open(encoding="utf-8", newline="") as text:
+    """What was laid down by hand: standings, the record of an assessment, or overall standings."""
+    (file,) = (folder / "expected").iterdir()
+    with file.open(encoding="utf-8", newline="") as text:
         return list(csv.DictReader(text))
 
 
-def test_there_is_a_demo_event() -> None:
+def test_there_is_a_demo_of_every_kind_of_result_and_a_meet() -> None:
     assert SHEAVE in FOLDERS
+    results = {read_rulebook(load_demo_event(each).event.rulebook).result for each in FOLDERS}
+    assert results == set(Result)
+    assert MEETS
+
+
+def test_every_shipped_rulebook_is_played() -> None:
+    played = {load_demo_event(folder).event.hash for folder in FOLDERS}
+    books = {path: path.read_bytes() for path in (ROOT / "rulebooks").glob("*.yaml")}
+    assert {
+        path.name for path, book in books.items() if read_rulebook(book).hash not in played
+    } == set()
 
 
 @every_folder
 def test_the_script_gives_the_standings_laid_down(folder: Path) -> None:
-    assert [_row(row) for row in _standings(load_demo_event(folder))] == _expected(folder)
+    demo, expected = load_demo_event(folder), _expected(folder)
+    rows = [_row(row, read_rulebook(demo.event.rulebook)) for row in _standings(demo)]
+    assert [{key: row[key] for key in expected[0]} for row in rows] == expected
+
+
+@every_meet
+def test_the_events_give_the_overall_standings_laid_down(folder: Path) -> None:
+    demo = load_demo(folder)
+    assert demo.meet is not None
+    rows = overall(demo.meet, {day.event.id: _standings(day) for day in demo.days})
+    assert [_overall_row(row) for row in rows] == _expected(folder)
+
+
+@every_meet
+def test_a_meet_has_divisions_a_tie_and_somebody_who_misses_an_event(folder: Path) -> None:
+    demo = load_demo(folder)
+    assert demo.meet is not None
+    rows = overall(demo.meet, {day.event.id: _standings(day) for day in demo.days})
+    assert len({row.entrant.division for row in rows}) == 2
+    assert {score.why for row in rows for score in row.scores} >= {"not entered", "did not finish"}
+    assert any(row.broken_by for row in rows)
 
 
 @every_folder
@@ -90,12 +155,11 @@ def test_nothing_is_left_open_or_odd(folder: Path) -> None:
 def test_everybody_marks_what_their_post_watches(folder: Path) -> None:
     demo = load_demo_event(folder)
     book = read_rulebook(demo.event.rulebook)
-    placed = {each.person: each for each in demo.placements}
+    posts = {each.person: each.post for each in demo.placements}
     for entry in demo.entries(base=0):
-        placement = placed[entry.by]
-        assert entry.post == placement.post
-        if isinstance(entry.what, Mark | Breach | Count):
-            assert placement.post in book.rules[entry.what.rule].posts
+        assert entry.post == posts[entry.by]
+        if isinstance(entry.what, OBSERVATIONS):
+            assert entry.post in book.rules[entry.what.rule].posts
             assert book.rules[entry.what.rule].takes(entry.what)
 
 
@@ -133,99 +197,10 @@ def test_a_later_day_gives_the_same_entries_later(folder: Path) -> None:
 
 
 def test_the_scripts_are_what_their_writer_writes() -> None:
-    for file, text in sheave_change.scripts():
-        assert file.read_text(encoding="utf-8") == text, file.name
-
-
-# The sums below are made from the script's lines alone, without the engine.
-
-
-def _lines(team: str) -> list[dict[str, Any]]:
-    lines: list[dict[str, Any]] = yaml.safe_load((SHEAVE / "runs" / f"{team}.yaml").read_text())
-    taken_back = {line["withdrawal"]["entry"] for line in lines if "withdrawal" in line}
-    return [
-        line
-        for number, line in enumerate(lines, 1)
-        if f"sheave-change.{team}.{number:03d}" not in taken_back
-    ]
-
-
-def _failed(lines: Sequence[dict[str, Any]]) -> list[str]:
-    marks = [line["mark"] for line in lines if "mark" in line]
-    return sorted(mark["rule"] for mark in marks if mark["outcome"] in {"missing", "wrong"})
-
-
-def _middle_up_to_a_tenth(lines: Sequence[dict[str, Any]]) -> int:
-    middle: int
-    _, middle, _ = sorted(line["watch"]["elapsed"] for line in lines if "watch" in line)
-    return (middle + 99) // 100 * 100
-
-
-def _of(team: str) -> dict[str, str]:
-    name = {"heron": "Grey Heron", "fox": "Copper Fox", "lantern": "Blue Lantern"}[team]
-    return next(row for row in _expected(SHEAVE) if row["team"] == name)
-
-
-def test_grey_heron_added_up_by_hand() -> None:
-    lines = _lines("heron")
-    assert _middle_up_to_a_tenth(lines) == (29 * 60 + 12) * 1_000 + 400
-    # Two callouts at 5 s. The one breach of site manners is a warning.
-    assert _failed(lines) == ["first-round", "gear-good"]
-    assert [line["breach"]["rule"] for line in lines if "breach" in line] == ["helmet"]
-    assert all(line["count"]["count"] == 0 for line in lines if "count" in line)
-    expected = _of("heron")
-    assert (expected["time"], expected["penalty"], expected["total"]) == (
-        "29:12.4",
-        str(5 + 5),
-        "29:22.4",
-    )
-
-
-def test_copper_fox_added_up_by_hand() -> None:
-    lines = _lines("fox")
-    assert _middle_up_to_a_tenth(lines) == (26 * 60 + 58) * 1_000 + 700
-    callouts = ["hook-seated", "rope-clear", "weight-on"]
-    assert _failed(lines) == ["B8", "C3", "D14", "D14", "D16", "D9", *callouts]
-    steps = 10 + 10 + 20 + 20 + 5 + 20
-    # Two judges marked the same reach under the load within 4 s: one breach, the first of safety.
-    breaches = [(line["at"], line["breach"]["rule"]) for line in lines if "breach" in line]
-    under = [at for at, rule in breaches if rule == "under-load"]
-    assert len(under) == 2
-    assert under[1] - under[0] <= 10_000
-    # Two people without gloves: site manners, first a warning and then 10 s.
-    assert [rule for _, rule in breaches].count("gloves") == 2
-    # Three tools are not on the shadow board.
-    assert sum(line["count"]["count"] for line in lines if "count" in line) == 3
-    # D8 was done before D7, and the head judge upheld it.
-    at = {line["mark"]["rule"]: line["at"] for line in lines if "mark" in line}
-    assert at["D7"] - at["D8"] > 3_000
-    rulings = [line["ruling"] for line in lines if "ruling" in line]
-    assert [(each["finding"], each["decision"]) for each in rulings] == [("D8 after/D7", "uphold")]
-    penalty = steps + 3 * 5 + 30 + (0 + 10) + 3 * 5 + 15
-    expected = _of("fox")
-    assert (expected["penalty"], expected["total"]) == (str(penalty), "29:48.7")
-    assert 26 * 60 + 58 + penalty == 29 * 60 + 48
-
-
-def test_blue_lantern_added_up_by_hand() -> None:
-    lines = _lines("lantern")
-    time = _middle_up_to_a_tenth(lines)
-    assert time == (36 * 60 + 41) * 1_000 + 300
-    # 1:41.3 over 35 minutes is 102 started seconds.
-    over = -(-(time - 35 * 60 * 1_000) // 1_000)
-    assert over == 102
-    callouts = ["ask-stop", "brake-set", "clear-to-lift", "gear-good", "locks-on", "rope-seated"]
-    assert _failed(lines) == sorted(["A11", "A5", "B6", "D2", "E12", "E5", *callouts])
-    steps = 5 + 10 + 10 + 20 + 10 + 20
-    # 14 tools and 2 scraps at 5 s are 80 s; all returns together are capped at 60 s.
-    missing = sum(line["count"]["count"] for line in lines if "count" in line)
-    returns = min(missing * 5, 60)
-    # One hand between rope and groove, seen by two judges 6 s apart.
-    assert [line["breach"]["rule"] for line in lines if "breach" in line] == ["rope-and-groove"] * 2
-    penalty = over + 6 * 5 + steps + returns + 30
-    expected = _of("lantern")
-    assert (expected["penalty"], expected["total"]) == (str(penalty), "41:38.3")
-    assert 36 * 60 + 41 + penalty == 41 * 60 + 38
+    written = {file: text for scripts in SCRIPTS for file, text in scripts()}
+    assert set(written) == set(DEMOS.glob("**/runs/*.yaml"))
+    for file, text in written.items():
+        assert file.read_text(encoding="utf-8") == text, file
 
 
 def test_the_day_has_what_a_day_has() -> None:
@@ -242,8 +217,47 @@ def test_the_day_has_what_a_day_has() -> None:
         for entry in card.run.rulings.values()
         if isinstance(entry.what, Ruling)
     }
-    assert decisions == {"uphold", "strike", "change"}
+    assert decisions == set(Decision)
     assert "fewer safety" in {row.broken_by for row in _standings(load_demo_event(SHEAVE))}
+
+
+def test_the_cliff_shows_what_a_rescue_has() -> None:
+    cards = _cards(load_demo_event(DEMOS / "cliff-rescue"))
+    assert [card.run.dangers != () for card in cards.values()].count(True) == 1
+    assert cards["cairn"].run.false_starts
+    assert {card.run.givens.get("side") for card in cards.values()} >= {"sea side", "land side"}
+    found = [finding for card in cards.values() for finding in card.findings]
+    faults = {finding.failure.fault for finding in found}
+    assert faults >= {
+        Fault.RUN_ENDER,
+        Fault.CORRECTED,
+        Fault.JUDGE_DID,
+        Fault.FALSE_START,
+        Fault.OVER_LIMIT,
+        Fault.TOO_SHORT,
+    }
+    enders = {each.state for each in found if each.failure.fault is Fault.RUN_ENDER}
+    assert enders == {State.COUNTS, State.STRUCK_OUT}
+    # Two breaches while the latch was closed are one.
+    (off,) = (each for each in found if each.failure.rule == "hands-off")
+    assert len(off.failure.stands_on) == 2
+
+
+def test_who_assesses_alone_has_a_link_for_the_watch_and_one_for_the_rules() -> None:
+    demo = load_demo_event(DEMOS / "anchor-assessment")
+    roles = {each.role for each in demo.placements if each.person == "assessor"}
+    assert roles == {Role.TIMEKEEPER, Role.JUDGE}
+    assert [person.id for person in demo.people].count(PersonId("assessor")) == 1
+
+
+def test_a_meet_of_another_rulebook_is_refused(tmp_path: Path) -> None:
+    meet = MEETS[0]
+    text = (meet / "meet.yaml").read_text(encoding="utf-8")
+    (tmp_path / "meet.yaml").write_text(text.replace("knot-rail.yaml", "stretcher-carry.yaml"))
+    for event in ("knots", "carry"):
+        (tmp_path / event).symlink_to(meet / event)
+    with pytest.raises(RefusedError, match=r"knots: this is not the event of .*meet\.yaml"):
+        load_demo(tmp_path)
 
 
 def _folder(tmp_path: Path, event: str, script: str = "[]") -> Path:
