@@ -10,7 +10,7 @@ from typing import Final
 
 import click
 
-from scoring import RulebookError, ScoringError, TableError
+from scoring import MeetError, RulebookError, ScoringError, TableError
 from web.errors import AppError
 
 WRONG: Final = 1
@@ -30,6 +30,7 @@ COMMANDS: Final = {
     "serve": "Serve a meet to tablets and screens.",
     "demo": "Play a demo event over real tablets' messages.",
     "export": "Write a meet's standings and a workbook for each team.",
+    "overall": "Show what the events of a meet come to together.",
     "rescore": "Show what an event would have looked like under another rulebook.",
     "verify": "Walk a meet's record and name the first entry that was tampered with.",
 }
@@ -62,7 +63,7 @@ def main() -> None:
     """Run a command; a refusal is a sentence on standard error and an exit code."""
     try:
         fairlead.main(standalone_mode=False)
-    except (RulebookError, TableError) as error:
+    except (RulebookError, MeetError, TableError) as error:
         _stop(str(error), WRONG)
     except (ScoringError, AppError, OSError) as error:
         _stop(f"fairlead: {error}", IMPOSSIBLE)

@@ -3,14 +3,14 @@
 import http.client
 import time
 from collections import deque
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Container, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 from urllib.parse import urlsplit
 
 import socketio
 
-from scoring import Entry, encode
+from scoring import Entry, Signal, WatchReading, encode
 from web.demo_event import DemoEvent
 from web.errors import ConflictError
 from web.values import Role
@@ -61,17 +61,17 @@ class Progress:
 
 def play(
     day: DemoEvent,
-    addresses: Mapping[str, str],
+    addresses: Mapping[tuple[str, Role], str],
     pace: int | None,
     tell: Callable[[Progress], object],
 ) -> None:
     """Play the whole day, `pace` times faster than real, or as fast as it goes where it is None.
 
-    `addresses` are the sign-in addresses by person. The head judge posts provisional standings
-    after each run and official ones at the end.
+    `addresses` are the sign-in addresses by person and role. The head judge posts provisional
+    standings after each run and official ones at the end.
     """
-    tablets = {person: Tablet(address) for person, address in addresses.items()}
-    head = next(tablets[each.person] for each in day.placements if each.role is Role.HEAD)
+    tablets = {who: Tablet(address) for who, address in addresses.items()}
+    head = next(tablet for (_, role), tablet in tablets.items() if role is Role.HEAD)
     try:
         _play(day, tablets, head, pace, tell)
         head.ask("publish", standing="official", reason="End of the demo day.")
@@ -82,7 +82,7 @@ def play(
 
 def _play(
     day: DemoEvent,
-    tablets: Mapping[str, Tablet],
+    tablets: Mapping[tuple[str, Role], Tablet],
     head: Tablet,
     pace: int | None,
     tell: Callable[[Progress], object],
@@ -101,19 +101,29 @@ def _play(
             due = clock + (first.at - began) / 1000 / pace
             time.sleep(max(0.0, due - time.monotonic()))
         batch = [waiting.popleft()]
-        while waiting and _together(batch, waiting[0], pace):
+        maker = _maker(first, tablets)
+        while (
+            waiting and _maker(waiting[0], tablets) == maker and _together(batch, waiting[0], pace)
+        ):
             batch.append(waiting.popleft())
-        tablets[first.by].observe(batch)
+        tablets[maker].observe(batch)
         tell(Progress(total - len(waiting), total))
         if any(entry.id in last for entry in batch):
             head.ask("publish", standing="provisional")
 
 
 def _together(batch: list[Entry], entry: Entry, pace: int | None) -> bool:
-    """Whether an entry goes with the ones before it: the same person's, and already due."""
-    if len(batch) >= _BATCH or entry.by != batch[0].by:
-        return False
-    return pace is None or entry.at == batch[0].at
+    """Whether an entry of the same tablet goes with the ones before it: it is already due."""
+    return len(batch) < _BATCH and (pace is None or entry.at == batch[0].at)
+
+
+def _maker(entry: Entry, tablets: Container[tuple[str, Role]]) -> tuple[str, Role]:
+    """Whose tablet an entry comes from; who has two takes the clock's for the clock."""
+    timed = isinstance(entry.what, Signal | WatchReading)
+    roles = (Role.TIMEKEEPER, Role.JUDGE) if timed else (Role.JUDGE, Role.TIMEKEEPER)
+    return next(
+        ((entry.by, role) for role in roles if (entry.by, role) in tablets), (entry.by, Role.HEAD)
+    )
 
 
 def _sign_in(server: str, path: str) -> str:

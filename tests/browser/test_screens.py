@@ -54,7 +54,8 @@ def small(person: Someone, least: int, where: str) -> list[str]:
 @pytest.fixture
 def played(server: Server) -> Server:
     """The demo day, over."""
-    play(DAY, server.links, None, lambda _: None)
+    links = {(each.person, each.role): server.links[each.person] for each in DAY.placements}
+    play(DAY, links, None, lambda _: None)
     return server
 
 

@@ -7,7 +7,7 @@ import pytest
 from click.testing import CliRunner
 
 from web.cli import fairlead
-from web.commands.demo import _open
+from web.commands.demo import open_days
 from web.data import demo_events_folder, rulebooks_folder
 from web.demo_event import load_demo_event
 from web.storage.database import open_database
@@ -20,7 +20,7 @@ RULEBOOK = (rulebooks_folder() / "sheave-change.yaml").read_text("utf-8")
 def database(tmp_path_factory: pytest.TempPathFactory) -> Path:
     file = tmp_path_factory.mktemp("rescore") / "demo.db"
     day = load_demo_event(demo_events_folder() / "sheave-change")
-    _open(file, day)
+    open_days(file, [day])
     log = SqlLog(open_database(file))
     log.append(day.entries(1_000_000), 0)
     log.close()

@@ -4,7 +4,7 @@ import json
 import signal
 import subprocess
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -16,13 +16,15 @@ from rich.console import Console
 from rich.progress import Progress as Bar
 
 from web.commands.export import export_event
+from web.commands.overall import export_overall, overall_rows, posted_overall, print_overall
 from web.data import demo_events_folder
-from web.demo_event import DemoEvent, load_demo_event
+from web.demo_event import Demo, DemoEvent, load_demo
 from web.demo_player import Progress, play
 from web.errors import NotFoundError, StorageError
 from web.services.opening import open_event
 from web.storage.database import open_database
 from web.storage.directory import Directory
+from web.values import Role
 
 
 @click.command()
@@ -55,22 +57,16 @@ def command(  # noqa: PLR0913 - one parameter an option
     # Ended from outside, it still ends its server.
     signal.signal(signal.SIGTERM, lambda *_: sys.exit())
     console = Console(stderr=True)
-    day = load_demo_event(_folder(name))
+    demo = load_demo(_folder(name))
     with TemporaryDirectory(prefix="fairlead-") as folder:
         database = Path(folder) / "demo.db"
-        _open(database, day)
+        open_days(database, demo.days)
         with _server(database, port, 1 if fast else pace) as ready:
             if not fast:
                 _print_links(ready)
-            links = {link["person"]: link["address"] for link in ready["links"]}
-            with Bar(console=console, transient=True) as bar:
-                shown = bar.add_task("Playing the day", total=None)
-
-                def tell(progress: Progress) -> None:
-                    bar.update(shown, completed=progress.played, total=progress.of)
-
-                play(day, links, None if fast else pace, tell)
-            export_event(database, day.event.id, out, as_json=as_json)
+            for day in demo.days:
+                _play(day, ready["links"], None if fast else pace, console)
+            _export(database, demo, out, as_json=as_json)
             if not fast:
                 console.print(
                     f"The day is over. The server stays at {ready['address']}; Ctrl-C ends it."
@@ -79,7 +75,11 @@ def command(  # noqa: PLR0913 - one parameter an option
 
 
 def _folder(name: str) -> Path:
-    folders = {file.parent.name: file.parent for file in demo_events_folder().glob("*/event.yaml")}
+    folders = {
+        file.parent.name: file.parent
+        for kind in ("event", "meet")
+        for file in demo_events_folder().glob(f"*/{kind}.yaml")
+    }
     if name not in folders:
         raise NotFoundError(
             f"There is no demo event '{name}'. There is: {', '.join(sorted(folders))}."
@@ -87,19 +87,59 @@ def _folder(name: str) -> Path:
     return folders[name]
 
 
-def _open(database: Path, day: DemoEvent) -> None:
+def open_days(database: Path, days: Iterable[DemoEvent]) -> None:
+    """Open every day's event; who was there on an earlier day is written down once."""
     engine = open_database(database)
-    plans = [run.plan for run in day.runs]
-    open_event(
-        Directory(engine),
-        lambda: time_ns() // 1_000_000,
-        day.event,
-        day.teams,
-        day.people,
-        day.placements,
-        plans,
-    )
+    directory = Directory(engine)
+    for day in days:
+        known, met = set(directory.teams()), set(directory.people())
+        open_event(
+            directory,
+            lambda: time_ns() // 1_000_000,
+            day.event,
+            [team for team in day.teams if team not in known],
+            [person for person in day.people if person not in met],
+            day.placements,
+            [run.plan for run in day.runs],
+        )
     engine.dispose()
+
+
+def _play(
+    day: DemoEvent, links: Sequence[Mapping[str, str]], pace: int | None, console: Console
+) -> None:
+    addresses = {
+        (link["person"], Role(link["role"])): link["address"]
+        for link in links
+        if link["event"] == day.event.id
+    }
+    with Bar(console=console, transient=True) as bar:
+        shown = bar.add_task(f"Playing {day.event.title}", total=None)
+
+        def tell(progress: Progress) -> None:
+            bar.update(shown, completed=progress.played, total=progress.of)
+
+        play(day, addresses, pace, tell)
+
+
+def _export(database: Path, demo: Demo, out: Path | None, *, as_json: bool) -> None:
+    """Print and write what an event came to, or each of a meet's and all together."""
+    if demo.meet is None:
+        export_event(database, demo.days[0].event.id, out).show(as_json=as_json)
+        return
+    events = {
+        event: export_event(database, event, out / event if out is not None else None)
+        for event in demo.meet.events
+    }
+    rows = posted_overall(demo.meet, database)
+    export_overall(demo.meet, rows, out)
+    if as_json:
+        documents = {event: exported.document() for event, exported in events.items()}
+        click.echo(json.dumps({"events": documents, "overall": overall_rows(rows)}, indent=2))
+        return
+    for exported in events.values():
+        exported.show(as_json=False)
+    print_overall(demo.meet, rows)
 
 
 @contextmanager

@@ -2,6 +2,7 @@
 
 import json
 import sys
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
@@ -22,6 +23,7 @@ from web.services.sheets import Sheets
 from web.storage.database import open_database
 from web.storage.directory import Directory
 from web.storage.log import SqlLog
+from web.values import Posting
 
 _WIDE: Final = 200
 
@@ -40,7 +42,7 @@ _WIDE: Final = 200
 def command(database: Path, *, out: Path, event: str | None, as_json: bool) -> None:
     """Write the posted standings of the meet in DATABASE, and a workbook for each team."""
     chosen = only_event(Directory(open_database(database)), event)
-    export_event(database, chosen, out, as_json=as_json)
+    export_event(database, chosen, out).show(as_json=as_json)
 
 
 def only_event(directory: Directory, event: str | None) -> str:
@@ -55,8 +57,28 @@ def only_event(directory: Directory, event: str | None) -> str:
     return event or events[0]
 
 
-def export_event(database: Path, event: str, out: Path | None, *, as_json: bool) -> None:
-    """Print an event's posted standings, and write them and the teams' workbooks into a folder."""
+@dataclass(frozen=True)
+class Exported:
+    """An event's posted standings; `step` is how fine times are shown, in milliseconds."""
+
+    posting: Posting
+    table: Table
+    step: int
+
+    def document(self) -> dict[str, Any]:
+        """What a program reads."""
+        return self.posting.content | {"number": self.posting.number}
+
+    def show(self, *, as_json: bool) -> None:
+        """Print it."""
+        if as_json:
+            click.echo(json.dumps(self.document(), indent=2))
+        else:
+            print_table(self.table, self.step)
+
+
+def export_event(database: Path, event: str, out: Path | None) -> Exported:
+    """An event's posted standings; they and the teams' workbooks are written into a folder."""
     engine = open_database(database)
     directory = Directory(engine)
     sheets = Sheets(Runs(SqlLog(engine), directory), directory)
@@ -73,10 +95,8 @@ def export_event(database: Path, event: str, out: Path | None, *, as_json: bool)
             name = safe_name(place.entrant.name, place.entrant.team)
             sheet = sheets.sheet(posting, place, places)
             (out / f"{name}.xlsx").write_bytes(team_workbook(sheet))
-    if as_json:
-        click.echo(json.dumps(posting.content | {"number": posting.number}, indent=2))
-    else:
-        print_table(table, step)
+    engine.dispose()
+    return Exported(posting, table, step)
 
 
 def print_table(table: Table, step: int) -> None:

@@ -15,7 +15,7 @@ from openpyxl.utils.datetime import CALENDAR_MAC_1904
 from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
-from scoring import Cell, CellKind, Fact, Rulebook, Table, TeamSheet
+from scoring import Cell, CellKind, Fact, Meet, Rulebook, Table, TeamSheet
 from web.exports.look import LINE, TIMES, Look, Part, StyledCell
 from web.exports.plain import cell_text, page_text
 
@@ -74,6 +74,14 @@ def standings_workbook(table: Table, rulebook: Rulebook) -> bytes:
     return _bytes(book)
 
 
+def overall_workbook(table: Table, meet: Meet) -> bytes:
+    """Overall standings as a workbook of one sheet."""
+    book = _workbook()
+    page = _Page(table.note, f"{meet.title}, edition {meet.edition}", meet.hash, "Meet")
+    _table(book, table, table.title, Look(book, 1, hours=False), page)
+    return _bytes(book)
+
+
 def _workbook() -> Workbook:
     book = Workbook()
     book.epoch = CALENDAR_MAC_1904
@@ -107,9 +115,9 @@ def _hours(tables: Iterable[Table], *facts: Fact) -> bool:
 class _Page:
     """What stands at the edge of every printed page."""
 
-    def __init__(self, left: str, middle: str, digest: str) -> None:
+    def __init__(self, left: str, middle: str, digest: str, file: str = "Rulebook") -> None:
         self._left, self._middle = page_text(left), page_text(middle)
-        self._right = f"Rulebook {digest[:_SHORT]}"
+        self._right = f"{file} {digest[:_SHORT]}"
 
     def set_up(self, sheet: Worksheet, heads: int, *, landscape: bool) -> None:
         """Prepare a sheet for the printer: repeat its heads, fit its width, number its pages."""
