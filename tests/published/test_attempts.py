@@ -10,7 +10,7 @@ import pytest
 
 from scoring import Entrant, Scorecard, Standing, Status, TeamId, rank, score
 from tests.published.sheets import finished, rulebook
-from tests.scoring.builders import ended
+from tests.scoring.builders import breached, ended
 
 CUBE: Final = rulebook("cube-average")
 
@@ -50,6 +50,14 @@ def test_the_best_and_the_worst_are_left_out(
     row = _ranked(one=times)["one"]
     assert row.scorecard.total == average
     assert (row.scorecard.status is Status.DID_NOT_FINISH) is (average is None)
+
+
+def test_an_attempt_that_its_slips_take_to_the_limit_is_the_worst_and_is_left_out() -> None:
+    slipped = finished(CUBE, 598_500, seen=[breached("plus-two")])
+    assert slipped.status is Status.DID_NOT_FINISH
+    attempts = [slipped, *_solved(10_000, 11_000, 12_000, 9_000)]
+    [row] = rank([(Entrant(TeamId("one"), "one"), each) for each in attempts], CUBE)
+    assert row.scorecard.total == 11_000
 
 
 def test_equal_averages_are_parted_by_the_best_attempt_and_else_share_a_place() -> None:

@@ -21,10 +21,10 @@ TABLE_C: Final = SCHEDULES["show_jumping_table_C"]
 
 def test_a_slalom_run_costs_its_time_and_two_seconds_a_touch_and_fifty_a_miss() -> None:
     seen = [
-        marked("clean", Outcome.WRONG, "gate 2"),
-        marked("clean", Outcome.WRONG, "gate 9"),
-        missed("passed", "gate 5"),
-        marked("passed", Outcome.GOOD, "gate 6"),
+        marked("gate", Outcome.WRONG, "gate 2"),
+        marked("gate", Outcome.WRONG, "gate 9"),
+        missed("gate", "gate 5"),
+        marked("gate", Outcome.GOOD, "gate 6"),
     ]
     card = finished(SLALOM, 98_760, seen=seen)
     assert card.penalty == 2 * TOUCH + MISS == 54_000
@@ -33,11 +33,20 @@ def test_a_slalom_run_costs_its_time_and_two_seconds_a_touch_and_fifty_a_miss() 
 
 def test_a_slalom_gate_touched_twice_is_touched_once() -> None:
     seen = [
-        marked("clean", Outcome.WRONG, "gate 2", by="ann", post="bank"),
-        marked("clean", Outcome.WRONG, "gate 2", at=900, by="ann", post="bank"),
-        marked("clean", Outcome.WRONG, "gate 2", at=400, by="ben", post="bridge"),
+        marked("gate", Outcome.WRONG, "gate 2", by="ann", post="bank"),
+        marked("gate", Outcome.WRONG, "gate 2", at=900, by="ann", post="bank"),
+        marked("gate", Outcome.WRONG, "gate 2", at=400, by="ben", post="bridge"),
     ]
     assert finished(SLALOM, 98_760, seen=seen).penalty == TOUCH
+
+
+def test_a_slalom_gate_costs_a_touch_or_a_miss_and_never_both() -> None:
+    assert SCHEDULES["canoe_slalom"]["max_one_per_gate"]
+    seen = [
+        marked("gate", Outcome.WRONG, "gate 2", by="ann", post="bank"),
+        marked("gate", Outcome.MISSING, "gate 2", at=900, by="ann", post="bank"),
+    ]
+    assert finished(SLALOM, 98_760, seen=seen).penalty == MISS
 
 
 def test_a_slalom_time_keeps_its_hundredths() -> None:
@@ -73,7 +82,7 @@ def test_table_c_corrects_the_time_for_a_rebuilt_obstacle() -> None:
 )
 def test_table_c_ends_the_rank_over_the_time_limit(course: str, limit: int) -> None:
     book = rulebook(course)
-    assert finished(book, limit * 1_000 - 10).status is None
+    assert finished(book, limit * 1_000).status is None
     over = finished(book, limit * 1_000 + 10)
     assert (over.status, over.total) == (Status.DID_NOT_FINISH, None)
 
@@ -104,6 +113,18 @@ def test_cube_solving_has_not_finished_when_the_limit_is_reached() -> None:
     book = rulebook("cube")
     assert finished(book, parse_duration("9:59.99")).status is None
     assert finished(book, parse_duration("10:00")).status is Status.DID_NOT_FINISH
+
+
+@pytest.mark.parametrize(
+    ("time", "status"),
+    [("9:57.99", None), ("9:58", Status.DID_NOT_FINISH), ("9:59.99", Status.DID_NOT_FINISH)],
+)
+def test_cube_solving_holds_the_limit_against_the_time_with_slips(
+    time: str, status: Status | None
+) -> None:
+    """WCA Regulations 2024-01-01, A1a5: the result after penalties is compared."""
+    card = finished(rulebook("cube"), parse_duration(time), seen=[breached("plus-two")])
+    assert card.status is status
 
 
 def test_a_leak_in_the_tapping_final_costs_four_seconds() -> None:

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scoring import Rulebook, score
-from tests.published.sheets import finished, seconds, vectors
-from tests.scoring.builders import book, started, stopped
+from scoring import Rulebook, Signal, SignalName, Status, score
+from tests.published.sheets import finished, rulebook, seconds, vectors
+from tests.scoring.builders import book, entry, started, stopped, watch
 
 VECTORS: Final = vectors("timing_vectors.json")
 _POSTS: Final = "{north: {title: North, watches: 3}, south: {title: South}}"
@@ -22,15 +22,17 @@ def _timed_by(*, ways: str, to: str, rounding: str) -> Rulebook:
     return book(posts=_POSTS, clock=clock)
 
 
-#: TR19: World Athletics (from memory); minortrack.netfirms.com/guidelines5.htm. SW 11.3: fina.org.
-#: What two averaged watches leave beyond the hundredth SW 11.3 does not say; here it is dropped.
+#: Each rulebook names its source.
 _RULES: Final = {
-    "World Athletics": _timed_by(
-        ways="middle of three, slower of two, one watch", to="0.1 s", rounding="up"
-    ),
-    "World Aquatics": _timed_by(
-        ways="middle of three, mean of two, one watch", to="0.01 s", rounding="down"
-    ),
+    "World Athletics": rulebook("track-by-hand"),
+    "World Aquatics": rulebook("pool-by-hand"),
+}
+#: Whose roundings a whole rulebook says; the others are built here.
+_ROUNDED_BY: Final = {
+    "athletics track hand": rulebook("track-by-hand"),
+    "athletics outside stadium": rulebook("road-by-hand"),
+    "WCA result <10 min": rulebook("cube-long"),
+    "WCA result >10 min": rulebook("cube-long"),
 }
 _ROUNDINGS: Final = {"ceil": "up", "floor": "down", "half_up": "half up"}
 
@@ -58,8 +60,26 @@ def test_watches_make_the_published_official_time(vector: dict[str, Any]) -> Non
 )
 def test_a_time_is_rounded_as_published(vector: dict[str, str]) -> None:
     rounding = _ROUNDINGS[vector["mode"]]
-    by = _timed_by(ways="one watch", to=f"{vector['step_s']} s", rounding=rounding)
+    by = _ROUNDED_BY.get(vector["case"])
+    if by is None:
+        by = _timed_by(ways="one watch", to=f"{vector['step_s']} s", rounding=rounding)
     assert _official(by, [seconds(vector["value_s"])]) == seconds(vector["expected_s"])
+
+
+def test_the_automatic_time_goes_before_the_watches() -> None:
+    """SW 11 (from memory)."""
+    watches = [watch(number, 57_400 + number) for number in range(1, 4)]
+    card = score([started(), stopped(), watch(0, 57_361), *watches], _RULES["World Aquatics"])
+    assert card.total == 57_360
+
+
+def test_a_false_start_on_the_track_disqualifies() -> None:
+    """TR16 (from memory)."""
+    early = entry(Signal(SignalName.FALSE_START), at=500)
+    card = score(
+        [started(at=0), early, started(at=60_000), stopped(at=70_200)], _RULES["World Athletics"]
+    )
+    assert (card.status, card.total) == (Status.DISQUALIFIED, None)
 
 
 TENTHS_UP: Final = _timed_by(ways="one watch", to="0.1 s", rounding="up")
