@@ -51,6 +51,9 @@ class Band:
     over: int
     costs: Priced
 
+    def __str__(self) -> str:
+        return f"over {format_thousandths(self.over)} cm"
+
 
 class BandSchema(Written):
     """A band as it is written."""

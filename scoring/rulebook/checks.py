@@ -28,7 +28,7 @@ Path = tuple[str | int | None, ...]
 _TOLERANCE: Final = 2_000
 _MOST_GUESSES: Final = 20_000
 #: What a rule costs whose kind costs nothing.
-NO_COST: Final = Category(CategoryId("nothing"), Unit.SECONDS, (Rung(),))
+NO_COST: Final = Category(CategoryId("no cost"), Unit.SECONDS, (Rung(),))
 
 
 @dataclass(frozen=True, slots=True)
