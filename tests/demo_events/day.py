@@ -243,7 +243,8 @@ class Day:
 
     def _seconds(self, rule: Rule) -> int:
         """How many seconds a middling crew takes."""
-        usual = rule.takes_time * len(rule.items) // 1_000 or _CALLOUT
+        acts = getattr(rule, "repeats", rule.items)
+        usual = rule.takes_time * len(acts) // 1_000 or _CALLOUT
         return self._crew.takes.get(rule.id, self._course.takes.get(rule.id, usual))
 
     def _work(self, rule: Rule, span: tuple[int, int], moment: Callable[[int], int]) -> None:
