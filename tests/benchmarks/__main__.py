@@ -1,6 +1,6 @@
 """Every benchmark, one after the other: `python -m tests.benchmarks`."""
 
-from tests.benchmarks import observing, scoring, workbook
+from tests.benchmarks import observing, reading, scoring, workbook
 
-for benchmark in (scoring, workbook, observing):
+for benchmark in (reading, scoring, workbook, observing):
     benchmark.main()
