@@ -6,12 +6,13 @@ it stands under and a sentence.
 
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from functools import cache
 from typing import Any, Final
 
 from scoring.clock import Clock, Limit
 from scoring.fields import listed, nearest
 from scoring.ids import CategoryId, PostId, RoleId, RuleId, TaskId
-from scoring.kinds.base import Rule, Terms
+from scoring.kinds.base import Rule, RuleSchema, Terms
 from scoring.kinds.callout import Callout
 from scoring.kinds.conduct import PHASES
 from scoring.kinds.crew import MinimumCrew
@@ -213,13 +214,19 @@ def _costs(making: _Builder, path: Path, rule: Rule, task: Mapping[str, Any]) ->
     if not rule.costed:
         making.categories[NO_COST.id] = NO_COST
         return NO_COST.id
-    key = rule.schema().fields["costs"].data_key or "costs"
+    key = _cost_key(rule.schema)
     if rule.costs:
         return making.category((*path, key), rule.costs, rule.id) or NO_COST.id
     if "costs" in task and key == "costs":
         return making.category((*path[:2], key), task["costs"], rule.id) or NO_COST.id
     making.complain(path, f"Nothing says what '{rule.id}' costs; name a category with '{key}'.")
     return NO_COST.id
+
+
+@cache
+def _cost_key(schema: type[RuleSchema]) -> str:
+    """What a kind calls its cost in a rulebook."""
+    return schema().fields["costs"].data_key or "costs"
 
 
 def _references(making: _Builder) -> None:
