@@ -10,7 +10,7 @@ from urllib.parse import urlsplit
 
 import socketio
 
-from scoring import Entry, Signal, WatchReading, encode
+from scoring import Entry, PersonId, Signal, WatchReading, encode
 from web.demo_event import DemoEvent
 from web.errors import ConflictError
 from web.values import Role
@@ -61,7 +61,7 @@ class Progress:
 
 def play(
     day: DemoEvent,
-    addresses: Mapping[tuple[str, Role], str],
+    addresses: Mapping[tuple[PersonId, Role], str],
     pace: int | None,
     tell: Callable[[Progress], object],
 ) -> None:
@@ -82,7 +82,7 @@ def play(
 
 def _play(
     day: DemoEvent,
-    tablets: Mapping[tuple[str, Role], Tablet],
+    tablets: Mapping[tuple[PersonId, Role], Tablet],
     head: Tablet,
     pace: int | None,
     tell: Callable[[Progress], object],
@@ -117,7 +117,7 @@ def _together(batch: list[Entry], entry: Entry, pace: int | None) -> bool:
     return len(batch) < _BATCH and (pace is None or entry.at == batch[0].at)
 
 
-def _maker(entry: Entry, tablets: Container[tuple[str, Role]]) -> tuple[str, Role]:
+def _maker(entry: Entry, tablets: Container[tuple[PersonId, Role]]) -> tuple[PersonId, Role]:
     """Whose tablet an entry comes from; who has two takes the clock's for the clock."""
     timed = isinstance(entry.what, Signal | WatchReading)
     roles = (Role.TIMEKEEPER, Role.JUDGE) if timed else (Role.JUDGE, Role.TIMEKEEPER)

@@ -15,6 +15,7 @@ import click
 from rich.console import Console
 from rich.progress import Progress as Bar
 
+from scoring import PersonId
 from web.commands.export import export_event
 from web.commands.overall import export_overall, overall_rows, posted_overall, print_overall
 from web.data import demo_events_folder
@@ -109,7 +110,7 @@ def _play(
     day: DemoEvent, links: Sequence[Mapping[str, str]], pace: int | None, console: Console
 ) -> None:
     addresses = {
-        (link["person"], Role(link["role"])): link["address"]
+        (PersonId(link["person"]), Role(link["role"])): link["address"]
         for link in links
         if link["event"] == day.event.id
     }
