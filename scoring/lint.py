@@ -17,7 +17,6 @@ from scoring.kinds.base import Control, Rule
 from scoring.kinds.conduct import AFTER_STOP, WALKTHROUGH, Charged, Conduct
 from scoring.kinds.held import Held
 from scoring.kinds.repeated import Charge, Repeated
-from scoring.kinds.repeated import Repeated
 from scoring.penalties import Scope
 from scoring.rulebook import Rulebook
 
@@ -118,7 +117,9 @@ def _pace(book: Rulebook) -> Iterator[tuple[Rule, int, int]]:
             usual = _TAKES.get(rule.kind, _USUAL)
             if isinstance(rule, Held):
                 usual = max(usual, rule.at_least)
-            took = (rule.takes_time or usual) * len(rule.items)
+            # A checklist is one act, however many points it has.
+            acts = 1 if rule.control is Control.CHECKLIST else len(rule.items)
+            took = (rule.takes_time or usual) * acts
             yield rule, at, at + took
             at += took
 
@@ -183,7 +184,6 @@ def _unused(book: Rulebook) -> Iterator[Remark]:
     givens = {name for rule in rules for name, _ in rule.when}
     givens |= {given for rule in rules for given in rule.reads_givens}
     givens |= {book.points.start} if isinstance(book.points.start, str) else set()
-    givens |= {str(book.points.start)}
     for category in book.categories.keys() - _costing(book):
         yield Remark(Grade.WARNING, category, f"Nothing costs '{category}'.")
     for post in book.posts.values():
