@@ -40,11 +40,21 @@ def json_schema() -> dict[str, Any]:
         "required": ["use", "as"],
         "additionalProperties": False,
     }
+    # A rule of a block may have a gap (`<side>`) wherever a name or a value stands.
+    keys = sorted({key for kind in KINDS.values() for key in _keys(kind.schema())})
     root["properties"]["blocks"] = {
         "type": "object",
-        "additionalProperties": {"type": "array", "items": writer.any_rule()},
+        "additionalProperties": {
+            "type": "array",
+            "items": {"type": "object", "propertyNames": {"enum": keys}},
+        },
     }
     return {"$schema": _DRAFT, "title": "Rulebook", **root, "$defs": {**writer.defs, "Use": use}}
+
+
+def _keys(schema: Schema) -> list[str]:
+    """The keys of a mapping as they are written."""
+    return [field.data_key or name for name, field in schema.fields.items()]
 
 
 class _Writer:

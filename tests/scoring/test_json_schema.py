@@ -46,3 +46,10 @@ def test_a_rule_of_no_kind_is_underlined() -> None:
     written = _read(ROOT / "rulebooks" / "sheave-change.yaml")
     written["tasks"][0]["rules"][0] = {"stp": "A1", "do": "Begin"}
     assert not VALIDATOR.is_valid(written)
+
+
+def test_a_key_that_no_rule_has_is_underlined_in_a_block_too() -> None:
+    written = _read(ROOT / "rulebooks" / "cliff-rescue.yaml")
+    assert VALIDATOR.is_valid(written)
+    next(iter(written["blocks"].values()))[0]["sya"] = "Go"
+    assert not VALIDATOR.is_valid(written)

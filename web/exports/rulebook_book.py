@@ -26,6 +26,7 @@ _RULES: Final = "Rules"
 _REST: Final = "Rulebook"
 _FIXED: Final = ("place", "kind", "id")
 _USES: Final = "use"
+_AS: Final = "as"
 _BLOCK: Final = "block: "
 _SEPARATOR: Final = " > "
 _WIDEST: Final = 60
@@ -39,6 +40,11 @@ class Row:
     kind: str
     id: str
     cells: dict[str, str]
+
+    @property
+    def name(self) -> tuple[str, str]:
+        """What sets it apart from the rules beside it: a use of a block is its own place."""
+        return self.kind, self.cells.get(_AS, "") if self.kind == _USES else self.id
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,7 +210,7 @@ def _holder(document: CommentedMap, above: list[str]) -> Any:
 def _apply_rules(document: CommentedMap, before: Rows, after: Rows, file: str) -> None:
     """Bring each place's rules into the order and words of the workbook."""
     known = {(place, _named(rule)): rule for place, rule in _placed(document)}
-    was = {(row.place, (row.kind, row.id)): row for row in before.rules}
+    was = {(row.place, row.name): row for row in before.rules}
     places = {place: (holder, key) for place, holder, key in _lists(document)}
     wanted: dict[str, list[Row]] = {place: [] for place in places}
     for number, row in enumerate(after.rules, start=2):
@@ -217,7 +223,7 @@ def _apply_rules(document: CommentedMap, before: Rows, after: Rows, file: str) -
         old = list(holder.get(key, ()))
         new = []
         for row in rows:
-            name = (place, (row.kind, row.id))
+            name = (place, row.name)
             rule = known.get(name)
             if rule is None:
                 rule = CommentedMap({row.kind: row.id})
@@ -241,7 +247,7 @@ def _apply_cells(rule: CommentedMap, before: dict[str, str], after: dict[str, st
 
 def _named(rule: CommentedMap) -> tuple[str, str]:
     kind = next((str(key) for key in rule if key in KINDS or key == _USES), "")
-    return kind, str(rule.get(kind, ""))
+    return kind, str(rule.get(_AS if kind == _USES else kind, ""))
 
 
 def _typed(value: str) -> Any:
