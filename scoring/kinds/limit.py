@@ -82,7 +82,7 @@ class Limit(Rule):
 
     def shown(self) -> Mapping[str, Any]:
         """The task, and whether the judge stops it."""
-        return {"on": self.on, "cut": self.cut}
+        return {"task": self.on, "cut": self.cut}
 
     def takes(self, said: Observation) -> bool:
         """With `cut`, that the task was stopped."""

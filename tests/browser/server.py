@@ -9,7 +9,7 @@ from typing import Any, Self
 
 from tests.house.tree import ROOT
 from web.data import demo_events_folder
-from web.demo_event import load_demo_event
+from web.demo_event import DemoEvent, load_demo_event
 from web.demo_player import Tablet
 from web.services.opening import open_event
 from web.storage.database import open_database
@@ -19,19 +19,22 @@ DAY = load_demo_event(demo_events_folder() / "sheave-change")
 
 
 class Server:
-    """The demo event before its first run: addresses by person, and the record behind it all."""
+    """A demo event before its first run: addresses by person, and the record behind it all.
 
-    def __init__(self, folder: Path) -> None:
+    Who has two links is also there under `person, role`.
+    """
+
+    def __init__(self, folder: Path, day: DemoEvent = DAY) -> None:
         self._database = folder / "meet.db"
         engine = open_database(self._database)
         open_event(
             Directory(engine),
             lambda: time_ns() // 1_000_000,
-            DAY.event,
-            DAY.teams,
-            DAY.people,
-            DAY.placements,
-            [run.plan for run in DAY.runs],
+            day.event,
+            day.teams,
+            day.people,
+            day.placements,
+            [run.plan for run in day.runs],
         )
         engine.dispose()
         self._process: subprocess.Popen[str] | None = None
@@ -52,6 +55,7 @@ class Server:
         ready: dict[str, Any] = json.loads(said)
         self.port = int(ready["address"].rsplit(":", 1)[1])
         self.links = {link["person"]: link["address"] for link in ready["links"]}
+        self.links |= {f"{link['person']}, {link['role']}": link["address"] for link in ready["links"]}
         return self
 
     def is_killed(self) -> None:

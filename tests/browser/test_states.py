@@ -133,7 +133,8 @@ def test_a_screen_that_was_pushed_to_shows_what_a_fresh_one_shows(door: Page) ->
           const { apply, derive, NOTHING } = await import('/static/js/post/state.js')
           const rule = (id, more = {}) => ({
             id, kind: 'step', control: 'mark', text: id, items: [''], by: ['Lead, who leads'],
-            answers: { good: 'done', wrong: 'done wrongly' }, task: 'A', ...more,
+            answers: { good: 'done', wrong: 'done wrongly' }, task: 'A', when: [], says: [],
+            more: {}, ...more,
           })
           const hello = {
             name: 'hello', me: { person: 'p', post: 'north' }, event: {}, posts: {}, clock: {},

@@ -205,6 +205,7 @@ def _finding(runs: Runs, card: Scorecard, book: Rulebook, finding: Finding) -> d
         "how": finding.how,
         "state": finding.state,
         "disqualifies": finding.disqualifies,
+        "ends": finding.ends,
         "doubts": list(finding.doubts),
         "stands_on": [
             _entry(runs, card, on_record[each]) for each in failure.stands_on if each in on_record

@@ -47,6 +47,8 @@ function Rows({ rows }) {
   const [paused, setPaused] = useState(false)
   const shown = page(rows, perPage, at)
   const decimals = decimalsOf(...rows.flatMap(row => [row.time, row.unit === 'points' ? 0 : row.total]))
+  // Nobody is ranked by an assessment.
+  const isAssessed = rows.some(row => row.outcome)
   const hasDivisions = new Set(rows.map(row => row.division)).size > 1
   useLayoutEffect(() => {
     const fit = () => {
@@ -69,11 +71,11 @@ function Rows({ rows }) {
   }, [paused, shown.pages])
   return html`<div class="board-rows"><table ref=${place}>
       <caption class="unseen-words">${say('Standings')}</caption>
-      <thead><tr><th scope="col">${say('Place')}</th><th scope="col">${say('Team')}</th>
+      <thead><tr>${!isAssessed && html`<th scope="col">${say('Place')}</th>`}<th scope="col">${say('Team')}</th>
         ${hasDivisions && html`<th scope="col">${say('Division')}</th>`}
-        <th scope="col" class="number is-time">${say('Time')}</th><th scope="col" class="number is-penalty">${say('Penalties')}</th><th scope="col" class="number">${say('Total')}</th></tr></thead>
+        <th scope="col" class="number is-time">${say('Time')}</th><th scope="col" class="number is-penalty">${say('Penalties')}</th><th scope="col" class="number">${isAssessed ? say('Outcome') : say('Total')}</th></tr></thead>
       <tbody>${shown.rows.map(row => html`<tr key=${row.team} class=${row.total === null ? 'is-out' : ''}>
-        <td class="place">${row.place ?? '–'}${row.tied && html`<small>${say('shared')}</small>`}</td>
+        ${!isAssessed && html`<td class="place">${row.place ?? '–'}${row.tied && html`<small>${say('shared')}</small>`}</td>`}
         <th scope="row" class="team"><span>${row.team_name}</span></th>
         ${hasDivisions && html`<td class="division">${row.division}${row.division_place && html` <b>${row.division_place}</b>`}</td>`}
         <td class="number is-time">${row.time === null ? '' : time(row.time, decimals)}</td>

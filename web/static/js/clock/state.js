@@ -1,8 +1,9 @@
+import { OBSERVATIONS } from '../lib/record.js'
 import { apply, derive as derivePost, lastDone, NOTHING } from '../post/state.js'
 
 export { apply, NOTHING }
 
-const OBSERVED = new Set(['mark', 'breach', 'count', 'close-out', 'signal', 'watch'])
+const OBSERVED = new Set([...OBSERVATIONS, 'close-out', 'signal', 'watch'])
 
 /** Everything that the clock screen shows of a state. */
 export function derive(state) {

@@ -9,7 +9,9 @@ import {
   ClockError, DangerBand, DangerStop, RunClock, RunList, Saving, Sheet, stageName, TimePad, Trouble, useHand,
 } from '../lib/widgets.js'
 import { say } from '../lib/words.js'
-import { Breaches, Counting, Device, Record } from '../post/sheets.js'
+import { Breaches, Latches } from '../post/controls/breach.js'
+import { Pad } from '../post/controls/pad.js'
+import { Device, Record } from '../post/sheets.js'
 import { actsOf, Marking } from '../post/view.js'
 import { inWords } from '../post/words.js'
 import { derive } from './state.js'
@@ -39,7 +41,7 @@ export function Clock({ session }) {
     ['signal', { signal: 'hold', reason }],
     ['withdrawal', { entry: entry.id, reason: say('reason given') }],
   ], { at: entry.at })
-  const hasRules = derived.all.length > 0
+  const hasRules = derived.all.some(card => card.rule.control !== 'breach')
   return html`<div class="screen clock is-${derived.stage}">
     <header class="head">
       <h1 class="unseen-words">${say('Clock')}</h1>
@@ -63,8 +65,9 @@ export function Clock({ session }) {
         ${reasons().map(reason => html`<button type="button" key=${reason} onClick=${() => explain(derived.toExplain, reason)}>${reason}</button>`)}</div>`}
       ${derived.stage === 'stopped' && html`<${Watches} derived=${derived} clock=${state.clock} official=${state.cards[derived.run.id]?.official}
         onReading=${(watch, elapsed, event) => record([['watch', { watch, elapsed }]], { moment: momentOf(event) })} />`}
-      ${hasRules && html`<${Marking} as="div" derived=${derived} language=${state.event.language} acts=${acts} onCount=${card => setSheet({ count: card })} />`}
+      ${hasRules && html`<${Marking} as="div" derived=${derived} language=${state.event.language} acts=${acts} />`}
     </main>` : html`<main class="blank"><h2>${say('No runs are planned for this event.')}</h2></main>`}
+    ${derived.run && html`<${Latches} latches=${derived.latches} acts=${acts} />`}
     ${derived.run && html`<footer class="bar">
       <button type="button" class="undo" disabled=${derived.last.length === 0} onClick=${() => record(
         derived.last.map(entry => ['withdrawal', { entry: entry.id, reason: say('undone at once') }]))}>
@@ -78,7 +81,7 @@ export function Clock({ session }) {
     ${sheet === 'record' && html`<${Record} state=${state} derived=${derived} rules=${rules} onWithdraw=${acts.withdraw} onClose=${close} withSignals />`}
     ${sheet === 'breach' && html`<${Breaches} breaches=${derived.breaches} language=${state.event.language} onBreach=${acts.breach} onClose=${close} />`}
     ${sheet === 'device' && html`<${Device} session=${session} derived=${derived} hand=${hand} setHand=${setHand} awake=${awake} onClose=${close} />`}
-    ${sheet?.count && html`<${Counting} card=${sheet.count} language=${state.event.language} onCount=${acts.count} onClose=${close} />`}
+    <${Pad} sheet=${sheet} cards=${derived.all} language=${state.event.language} acts=${acts} onClose=${close} />
   </div>`
 }
 

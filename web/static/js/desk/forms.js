@@ -1,6 +1,6 @@
 import { html } from '../../vendor/htm-preact.js'
 import { useId, useState } from '../../vendor/preact-hooks.js'
-import { typedTime } from '../lib/format.js'
+import { thousandths, typedTime } from '../lib/format.js'
 import { Sheet } from '../lib/widgets.js'
 import { say } from '../lib/words.js'
 
@@ -25,26 +25,44 @@ function Field({ label, says = '', ...input }) {
     <input id=${id} ...${input} aria-describedby=${`${id}-says`} /><p class="says" id=${`${id}-says`}>${says}</p>`
 }
 
-/** Thousandths of a typed amount with at most three decimals; null where it is none. */
-export function thousandths(text) {
-  const found = /^([-−]?)(\d{1,6})(?:[.,](\d{1,3}))?$/.exec(text.trim())
-  if (!found) return null
-  const amount = Number(found[2]) * 1_000 + Number((found[3] ?? '').padEnd(3, '0'))
-  return found[1] ? -amount : amount
-}
-
 const verbs = () => ({ uphold: say('Uphold'), strike: say('Strike out'), change: say('Change the cost') })
 
 /** A ruling on a finding. */
 export function RulingForm({ finding, decision, onRule, onClose }) {
   const [cost, setCost] = useState('')
-  const amount = decision === 'change' ? thousandths(cost) : null
+  const typed = decision === 'change' ? thousandths(cost) : null
+  // What is given is a cost below nothing.
+  const amount = typed !== null && finding.bonus ? -typed : typed
   return html`<${Decision} title=${`${verbs()[decision]}: ${finding.rule}, ${finding.fault}`} verb=${verbs()[decision]} onClose=${onClose}
       isReady=${decision !== 'change' || amount !== null}
       onDecide=${reason => onRule({ finding: finding.id, decision, reason, cost: amount, stands_on: finding.stands_on.map(entry => entry.id) })}>
     <p class="asked">${finding.text}</p>
-    ${decision === 'change' && html`<${Field} label=${say('New cost in seconds or points')} inputmode="decimal" value=${cost} required
+    ${decision === 'change' && html`<${Field} label=${finding.bonus ? say('How much is given, in seconds or points') : say('New cost in seconds or points')} inputmode="decimal" value=${cost} required
       onInput=${event => setCost(event.target.value)} says=${cost && amount === null ? say('Write a number with at most three decimals, such as 12.5.') : ''} />`}
+  <//>`
+}
+
+/** What was drawn for a run, or measured at its bay: a choice, a number or a date. */
+export function GivenForm({ name, given, value, onGive, onClose }) {
+  const [text, setText] = useState(value ?? '')
+  const hint = given.unit ? say('A number in {unit}.', { unit: given.unit }) : given.date ? say('A date as {form}.', { form: given.date }) : ''
+  return html`<${Sheet} title=${say('What is {name} in this run?', { name })} onClose=${onClose}>
+    ${given.choices.length > 0
+      ? html`<div class="choices">${given.choices.map(choice => html`<button type="button" key=${choice} aria-pressed=${choice === value ? 'true' : 'false'}
+          onClick=${() => onGive({ name, value: choice })}>${choice}</button>`)}</div>`
+      : html`<form onSubmit=${event => { event.preventDefault(); if (text.trim()) onGive({ name, value: text.trim() }) }}>
+          <${Field} label=${name} maxlength="80" autocomplete="off" value=${text} says=${hint} onInput=${event => setText(event.target.value)} />
+          <button type="submit" class="big is-main" disabled=${!text.trim()}>${say('Give it')}</button></form>`}
+  <//>`
+}
+
+/** The head judge's signature on what an assessment has come to. */
+export function SignatureForm({ outcome, onSign, onClose }) {
+  const [remark, setRemark] = useState('')
+  return html`<${Sheet} title=${outcome === 'competent' ? say('Sign: competent') : say('Sign: not yet')} onClose=${onClose}>
+    <form onSubmit=${event => { event.preventDefault(); onSign({ outcome, remark: remark.trim() }) }}>
+      <${Field} label=${say('Remark, if there is one')} maxlength="500" value=${remark} onInput=${event => setRemark(event.target.value)} />
+      <button type="submit" class="big is-main">${say('Sign')}</button></form>
   <//>`
 }
 

@@ -66,6 +66,7 @@ function Standings({ rows, step, posting, undecided, onPublish }) {
         ${posting && html`<a class="button" href="/desk/standings.xlsx" download>${say('Posting {n} as a workbook', { n: posting.number })}</a>`}
         <a class="button" href="/board">${say('The board')}</a>
       </div></header>
+    ${rows.some(row => row.attempts.length > 1) && html`<p>${say('Of several attempts those in bold count.')}</p>`}
     ${rows.length === 0 ? html`<p>${say('No runs are planned for this event.')}</p>` : html`<div class="table-room" tabindex="0" role="region" aria-label=${say('Standings')}><table>
       <thead><tr><th scope="col">${say('Place')}</th><th scope="col">${say('Team')}</th><th scope="col">${say('Division')}</th>
         <th scope="col" class="number">${say('Time')}</th><th scope="col" class="number">${say('Penalties')}</th><th scope="col" class="number">${say('Total')}</th>
@@ -76,9 +77,19 @@ function Standings({ rows, step, posting, undecided, onPublish }) {
         <td>${row.division}${row.division_place && html` <b>${row.division_place}</b>`}</td>
         <td class="number">${row.time === null ? '–' : exactTime(row.time, step)}</td>
         <td class="number">${costs(row)}</td>
-        <td class="number"><b>${row.total === null || row.outcome ? statusName(row) : row.unit === 'points' ? points(row.total) : exactTime(row.total, step)}</b>${row.broken_by && html`<small>${row.broken_by}</small>`}</td>
+        <td class="number"><b>${row.total === null || row.outcome ? statusName(row) : row.unit === 'points' ? points(row.total) : exactTime(row.total, step)}</b>
+          <${Attempts} row=${row} step=${step} />${row.broken_by && html`<small>${row.broken_by}</small>`}</td>
         <td class="number">${row.findings}</td><td class="number">${row.undecided}</td><td>${stageName(row.stage)}</td></tr>`)}</tbody></table></div>`}
     ${asking && html`<${PostingForm} standing=${asking} undecided=${undecided} onClose=${() => setAsking(null)}
       onPublish=${reason => { setAsking(null); onPublish(asking, reason) }} />`}
   </section>`
+}
+
+/** What each of several attempts came to. */
+function Attempts({ row, step }) {
+  if (row.attempts.length < 2) return null
+  return html`<small class="attempts">${row.attempts.map(({ total, status, counts }, n) => {
+    const said = total === null ? status ?? '–' : row.unit === 'points' ? points(total) : exactTime(total, step)
+    return html`<span key=${n}>${counts ? html`<b>${said}</b>` : said}</span> `
+  })}</small>`
 }

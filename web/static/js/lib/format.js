@@ -56,3 +56,11 @@ export function typedTime(text) {
   const ms = whole * 1_000 + Number(fraction.padEnd(3, '0'))
   return sign ? -ms : ms
 }
+
+/** Thousandths of a typed amount with at most three decimals; null where it is none. */
+export function thousandths(text) {
+  const found = /^([-−]?)(\d{1,6})(?:[.,](\d{1,3}))?$/.exec(text.trim())
+  if (!found) return null
+  const amount = Number(found[2]) * 1_000 + Number((found[3] ?? '').padEnd(3, '0'))
+  return found[1] ? -amount : amount
+}

@@ -14,7 +14,7 @@ export function standing(entries) {
 
 /** The clock of a run as its signals tell it. */
 export function clockOf(live) {
-  const clock = { walkthrough: null, start: null, stop: null, holds: [], falseStarts: 0 }
+  const clock = { walkthrough: null, start: null, stop: null, holds: [], falseStarts: 0, restarted: 0 }
   for (const { what, at, kind } of live) if (kind === 'signal') tick(clock, what, at)
   return clock
 }
@@ -28,7 +28,7 @@ function tick(clock, { signal, reason }, at) {
   } else if (signal === 'start') {
     clock.start ??= at
   } else if (signal === 'false start') {
-    Object.assign(clock, { start: null, stop: null, holds: [], falseStarts: clock.falseStarts + 1 })
+    Object.assign(clock, { start: null, stop: null, holds: [], falseStarts: clock.falseStarts + 1, restarted: at })
   } else if (signal === 'hold' || signal === 'danger') {
     if (clock.start !== null && clock.stop === null && !hold) {
       clock.holds.push({ begin: at, end: null, reason, danger: signal === 'danger' })
@@ -72,16 +72,16 @@ export function shown(clock, at) {
   return walkthrough ? Math.max(0, (walkthrough.end ?? at) - walkthrough.begin) : 0
 }
 
-/** The latest word on each item of each rule: `words[rule][item]` is the entry that holds. */
-export function wordsOf(live) {
-  const words = {}
+/** The kinds of entry that are about a rule. */
+export const OBSERVATIONS = new Set(['mark', 'breach', 'count', 'moved', 'measured', 'value'])
+
+/** What was observed of each rule, in order of time. */
+export function seenOf(live) {
+  const seen = {}
   for (const entry of live) {
-    if (entry.kind === 'mark' || entry.kind === 'count') {
-      const { rule, item = '' } = entry.what
-      words[rule] = { ...words[rule], [item]: entry }
-    }
+    if (OBSERVATIONS.has(entry.kind)) (seen[entry.what.rule] ??= []).push(entry)
   }
-  return words
+  return seen
 }
 
 /** The posts that have closed out. */

@@ -10,6 +10,9 @@ export const NOTHING = {
   rules: [],
   posts: {},
   clock: {},
+  /** What the result is, and what is drawn for each run. */
+  result: 'time',
+  givens: {},
   runs: {},
   /** The run on the screen, whether a person chose it, and the bay this device stands in. */
   chosen: null,
@@ -30,7 +33,7 @@ export function apply(state, { name, ...said }) {
     case 'hello':
       return {
         ...state,
-        ...pick(said, ['me', 'event', 'tasks', 'rules', 'posts', 'clock']),
+        ...pick(said, ['me', 'event', 'result', 'tasks', 'rules', 'posts', 'clock', 'givens']),
         runs: Object.fromEntries(said.runs.map(run => [run.id, run])),
       }
     case 'stage':

@@ -144,17 +144,40 @@ export function DangerBand({ clock }) {
     <strong>${say('Danger stop')}</strong> <span>${say('Everybody stops. The clock is held.')}</span></p>`}</div>`
 }
 
-/** A pad of large digits. `shows` gives what the digits keyed so far mean. */
-export function NumberPad({ label, digits, onDigits, longest, shows }) {
-  const add = digit => { if (digits.length < longest) onDigits(`${digits}${digit}`.replace(/^0+(?=\d)/, '')) }
-  return html`<div class="pad" role="group" aria-label=${label}>
-    <output class="pad-shows" aria-live="polite">${shows(digits)}</output>
-    ${['1', '2', '3', '4', '5', '6', '7', '8', '9'].map(digit => html`
-      <button type="button" key=${digit} onClick=${() => add(digit)}>${digit}</button>`)}
-    <button type="button" onClick=${() => onDigits('')}>${say('Clear')}</button>
-    <button type="button" onClick=${() => add('0')}>0</button>
-    <button type="button" onClick=${() => onDigits(digits.slice(0, -1))} aria-label=${say('Delete the last digit')}>⌫</button>
+/** What keys other than characters do. */
+const keysWithNames = () => ({
+  clear: say('Clear'),
+  delete: say('Delete the last one'),
+  '-': say('minus'),
+  '.': say('point'),
+  ',': say('comma'),
+  '/': say('slash'),
+  ' ': say('space'),
+  OL: say('open circuit'),
+})
+const FACES = { delete: '⌫', '-': '−', ' ': '␣' }
+
+/** A pad of large keys, each a character but for `clear`, `delete` and `OL`, which stands alone. */
+export function KeyPad({ label, text, onText, keys, longest, shows, wide = false }) {
+  const names = keysWithNames()
+  const press = key => {
+    if (key === 'clear') onText('')
+    else if (key === 'OL') onText(key)
+    else if (key === 'delete') onText(text === 'OL' ? '' : text.slice(0, -1))
+    else if (text === 'OL') onText(key)
+    else if (text.length < longest) onText(`${text}${key}`)
+  }
+  return html`<div class="pad ${wide ? 'is-wide' : ''}" role="group" aria-label=${label}>
+    <output class="pad-shows" aria-live="polite">${shows(text)}</output>
+    ${keys.map(key => html`<button type="button" key=${key} class=${/^[\d.,]$/.test(key) ? '' : 'is-word'} aria-label=${names[key]}
+      onClick=${() => press(key)}>${key === 'clear' ? names.clear : key === 'OL' ? html`<span>OL<small>${names.OL}</small></span>` : FACES[key] ?? key}</button>`)}
   </div>`
+}
+
+/** A pad for a whole number. `shows` gives what the digits keyed so far mean. */
+export function NumberPad({ label, digits, onDigits, longest, shows }) {
+  return html`<${KeyPad} label=${label} text=${digits} onText=${each => onDigits(each.replace(/^0+(?=\d)/, ''))} longest=${longest} shows=${shows}
+    keys=${['1', '2', '3', '4', '5', '6', '7', '8', '9', 'clear', '0', 'delete']} />`
 }
 
 /** A pad for a time, keyed from the right. */

@@ -3,35 +3,9 @@ import { useState } from '../../vendor/preact-hooks.js'
 import { ofDay, time } from '../lib/format.js'
 import { Icon } from '../lib/icons.js'
 import { into } from '../lib/record.js'
-import { momentOf } from '../lib/touch.js'
-import { ClockError, NumberPad, Sheet } from '../lib/widgets.js'
+import { ClockError, Sheet } from '../lib/widgets.js'
 import { say, sayMany } from '../lib/words.js'
-import { RuleText } from './cards.js'
 import { inWords } from './words.js'
-
-/** Breaches: every rule of conduct this post watches, the likely ones first; one touch records. */
-export function Breaches({ breaches, language, onBreach, onClose }) {
-  return html`<${Sheet} wide title=${say('Which rule was broken?')} onClose=${onClose}>
-    ${breaches.length === 0 && html`<p>${say('This post watches no rules of conduct.')}</p>`}
-    <div class="breach-grid">${breaches.map(({ rule, likely }) => html`
-      <button type="button" key=${rule.id} class="breach-choice ${likely ? 'is-likely' : ''}" data-rule=${rule.id}
-          onClick=${event => onBreach(rule, momentOf(event))}>
-        <${Icon} name="breach" /><span class="breach-text"><span class="text" lang=${language}>${rule.text}</span>
-        ${rule.holds && html`<small>${rule.holds}</small>`}</span></button>`)}</div>
-  <//>`
-}
-
-/** How many things are missing, on a pad of large digits. */
-export function Counting({ card, language, onCount, onClose }) {
-  const [digits, setDigits] = useState('')
-  return html`<${Sheet} title=${say('How many are missing?')} onClose=${onClose}>
-    <p class="asked"><${RuleText} rule=${card.rule} language=${language} /></p>
-    <button type="button" class="big" onClick=${event => onCount(card, 0, event)}><${Icon} name="good" />${say('None is missing')}</button>
-    <${NumberPad} label=${say('Number missing')} digits=${digits} onDigits=${setDigits} longest=${3} shows=${each => each || '–'} />
-    <button type="button" class="big is-main" disabled=${digits === ''} onClick=${event => onCount(card, Number(digits), event)}>
-      ${digits === '' ? say('Key a number') : sayMany('Record {n} missing', 'Record {n} missing', Number(digits))}</button>
-  <//>`
-}
 
 /** Why a mark is taken back; the first is the usual one. */
 const reasons = () => [say('touched by mistake'), say('seen wrongly'), say('meant for another team')]

@@ -1,5 +1,6 @@
 import { apply as applyCommon, entriesOf, NOTHING, rulesById, runToShow } from '../lib/state.js'
-import { clockOf, closedOf, stageOf, standing, wordsOf } from '../lib/record.js'
+import { clockOf, closedOf, OBSERVATIONS, seenOf, stageOf, standing } from '../lib/record.js'
+import { applies, cardOf } from './said.js'
 
 export { NOTHING }
 
@@ -8,9 +9,10 @@ const LARGE = 3
 /** A rule counts as passed over once two of the next four after it have been marked. */
 const LOOK_AHEAD = 4
 const PASSED_BY = 2
-/** The controls that this screen has; other rules are shown to be kept on paper. */
-const TAKEN = new Set(['mark', 'tally', 'checklist', 'achieve', 'breach', 'count'])
-const OBSERVED = new Set(['mark', 'breach', 'count', 'close-out'])
+/** What happens by itself, or may never happen: it waits in no order. */
+const ASIDE = new Set(['breach', 'correct', 'clock', 'computed'])
+const PHASES = ['start', '', 'end']
+const OBSERVED = new Set([...OBSERVATIONS, 'close-out'])
 
 /** The state after a message, with the run that belongs on the screen. */
 export function apply(state, message) {
@@ -31,66 +33,74 @@ export function derive(state) {
   const run = state.runs[state.chosen] ?? null
   const live = standing(run ? entriesOf(state, run.id) : [])
   const clock = clockOf(live)
-  const words = wordsOf(live)
-  const stage = stageOf(clock)
-  const cards = state.rules.filter(rule => TAKEN.has(rule.control))
-    .map(rule => cardOf(rule, words[rule.id] ?? {}, state.tasks))
+  const all = cardsOf(state, live, clock, run?.givens ?? {})
+  const cards = all.filter(card => !ASIDE.has(card.rule.control))
+  const faults = all.filter(card => card.rule.control === 'correct')
+  const breaches = all.filter(card => card.rule.control === 'breach')
   return {
     run,
     clock,
-    stage,
+    stage: stageOf(clock),
     live,
     closed: closedOf(live).has(state.me?.post),
-    ...inSight(cards.filter(card => card.rule.control !== 'breach')),
-    breaches: likelyFirst(cards.filter(card => card.rule.control === 'breach'), live, rulesById(state)),
-    open: cards.filter(card => card.rule.control !== 'breach' && card.left.length > 0),
+    isTimed: state.clock.timed !== false,
+    ...inSight(cards, faults.filter(card => card.told.length > 0)),
+    all,
+    faults: faults.filter(card => card.told.length === 0),
+    info: all.filter(card => ['clock', 'computed'].includes(card.rule.control)),
+    breaches: likelyFirst(breaches, live, rulesById(state)),
+    latches: breaches.filter(card => card.latched),
+    open: all.filter(card => card.left.length > 0),
+    drawn: drawnFor(state.rules, run?.givens ?? {}),
     last: lastDone(live, state.me),
-    onPaper: state.rules.filter(rule => !TAKEN.has(rule.control)),
     crew: crewOf(state.rules),
     elsewhere: startedElsewhere(state),
     ...saving(state, run),
   }
 }
 
-/** A rule with what has been said of it: its items, which of them are left, and their words. */
-export function cardOf(rule, words, tasks) {
-  const items = rule.items.length ? rule.items : ['']
-  // A word on a whole checklist is the word on every point of which nothing else is said.
-  const whole = rule.control === 'checklist' && words['']
-  const said = whole ? { ...Object.fromEntries(items.map(item => [item, whole])), ...words } : words
-  return {
-    rule,
-    words: said,
-    items,
-    left: items.filter(item => !said[item]),
-    /** What the large target answers: the item that is next, or a checklist as a whole. */
-    next: rule.control === 'checklist' ? '' : items.find(item => !said[item]),
-    task: tasks.find(task => task.id === rule.task) ?? null,
-  }
+/** The rules that apply to a run, with what has been said of them, in the order of the rulebook. */
+export function cardsOf(state, live, clock, givens) {
+  const seen = seenOf(live)
+  const about = { me: state.me, tasks: state.tasks, restarted: clock.restarted, givens }
+  const cards = state.rules.filter(rule => applies(rule, givens))
+    .map(rule => cardOf(rule, seen[rule.id] ?? [], about))
+  // Of a task that the judge has stopped nothing more is asked.
+  const stopped = new Set(cards.filter(card => card.rule.control === 'clock' && card.words[''])
+    .map(card => card.rule.more.task))
+  return cards.filter(card => !stopped.has(card.rule.task) || card.left.length === 0)
+}
+
+/** What was drawn for the run, as far as a rule of this post depends on it. */
+function drawnFor(rules, givens) {
+  const names = [...new Set(rules.flatMap(rule => rule.when.map(([name]) => name)))]
+  return names.map(name => ({ name, value: givens[name] ?? null }))
 }
 
 /**
  * What comes next, large; what was passed over; what comes later; and what is marked, newest first.
+ * A fault the crew was told of comes before all.
  *
  * The order of the rulebook is a guess at the order of the work. A rule that the crew has gone
  * past makes room, but stays in sight: it may still be done, and is one tap either way.
  */
-export function inSight(cards) {
-  const marks = cards.filter(card => card.rule.control !== 'count')
+export function inSight(cards, told = []) {
+  const marks = PHASES.flatMap(phase =>
+    cards.filter(card => card.rule.control !== 'count' && card.phase === phase))
   const isOpen = card => card.left.length > 0
   const passed = marks.filter((card, n) => {
     const after = marks.slice(n + 1, n + 1 + LOOK_AHEAD)
-    return isOpen(card) && after.filter(each => !isOpen(each)).length >= PASSED_BY
+    return isOpen(card) && !card.isGoing && after.filter(each => !isOpen(each)).length >= PASSED_BY
   })
   const ahead = marks.filter(card => isOpen(card) && !passed.includes(card))
-  const next = (ahead.length ? ahead : passed).slice(0, LARGE)
+  const next = [...told, ...(ahead.length ? ahead : passed)].slice(0, Math.max(LARGE, told.length))
   const large = [...next, ...passed]
+  const counts = cards.filter(card => card.rule.control === 'count')
   return {
     next,
     passed: passed.filter(card => !next.includes(card)),
-    later: cards.filter(card => isOpen(card) && !large.includes(card)),
+    later: [...marks, ...counts].filter(card => isOpen(card) && !large.includes(card)),
     marked: cards.filter(card => !isOpen(card)).sort((one, two) => lastWord(two) - lastWord(one)),
-    all: cards,
   }
 }
 
@@ -103,7 +113,7 @@ function lastWord(card) {
  * those that hold always, then the others; each part in the rulebook's order.
  */
 function likelyFirst(cards, live, rules) {
-  const last = live.findLast(entry => entry.kind === 'mark' && rules[entry.what.rule]?.task)
+  const last = live.findLast(entry => OBSERVATIONS.has(entry.kind) && rules[entry.what.rule]?.task)
   const task = last ? rules[last.what.rule].task : null
   const isLikely = ({ rule }) => !rule.during?.length || task === null || rule.during.includes(task)
   return [

@@ -10,7 +10,10 @@ import {
 import { say } from '../lib/words.js'
 import { Card, Row } from './cards.js'
 import { Closing } from './closing.js'
-import { Breaches, Counting, Device, Record } from './sheets.js'
+import { Breaches, Latches } from './controls/breach.js'
+import { Pad } from './controls/pad.js'
+import { Device, Record } from './sheets.js'
+import { Signing } from './signing.js'
 import { derive } from './state.js'
 import { inWords } from './words.js'
 
@@ -33,15 +36,15 @@ export function Post({ session }) {
     ${derived.elsewhere && html`<section aria-label=${say('Another run')}><button type="button" class="elsewhere" onClick=${() => pickRun(session, derived.elsewhere.id)}>
       <${Icon} name="next" />${say('{team} has started in this bay. Go there.', { team: derived.elsewhere.team_name })}</button></section>`}
     ${derived.run
-      ? html`<${Marking} derived=${derived} language=${state.event.language} acts=${acts} onCount=${card => setSheet({ count: card })} />`
+      ? html`<${Marking} derived=${derived} language=${state.event.language} acts=${acts} assessed=${state.cards[derived.run.id]?.assessed} />`
       : html`<main class="blank"><h2>${say('No runs are planned for this event.')}</h2></main>`}
-    ${derived.run && html`<${WhoStrip} derived=${derived} acts=${acts} /><${Bar} derived=${derived} rules=${rulesById(state)} acts=${acts} onSheet=${setSheet} />`}
+    ${derived.run && html`<${Latches} latches=${derived.latches} acts=${acts} /><${WhoStrip} derived=${derived} acts=${acts} /><${Bar} derived=${derived} rules=${rulesById(state)} acts=${acts} onSheet=${setSheet} />`}
     ${sheet === 'runs' && html`<${Sheet} wide title=${say('Which run?')} onClose=${close}>
       <${RunList} runs=${inTurn(state)} chosen=${state.chosen} onPick=${run => { pickRun(session, run); close() }} /><//>`}
     ${sheet === 'breach' && html`<${Breaches} breaches=${derived.breaches} language=${state.event.language} onBreach=${acts.breach} onClose=${close} />`}
     ${sheet === 'record' && html`<${Record} state=${state} derived=${derived} rules=${rulesById(state)} onWithdraw=${acts.withdraw} onClose=${close} />`}
     ${sheet === 'device' && html`<${Device} session=${session} derived=${derived} hand=${hand} setHand=${setHand} awake=${awake} onClose=${close} />`}
-    ${sheet?.count && html`<${Counting} card=${sheet.count} language=${state.event.language} onCount=${acts.count} onClose=${close} />`}
+    <${Pad} sheet=${sheet} cards=${derived.all} language=${state.event.language} acts=${acts} onClose=${close} />
   </div>`
 }
 
@@ -50,16 +53,23 @@ export function actsOf(session, derived, setSheet) {
   const run = derived.run?.id
   const isTimed = derived.stage !== 'stopped'
   const record = async (kinds, when) => { if (await session.record(run, kinds, when)) buzz() }
+  /** Put what a touch says on the record, unless it was meant for what stood there before. */
+  const touch = (kind, what, event) => {
+    const moment = momentOf(event)
+    if (isTooSoon(moment)) {
+      session.notice.value = say('Too soon after the list moved: not marked.')
+      buzz([20, 60, 20])
+      return
+    }
+    record([[kind, what]], { moment })
+  }
   return {
-    answer(card, item, outcome, event) {
-      const moment = momentOf(event)
-      if (isTooSoon(moment)) {
-        session.notice.value = say('Too soon after the list moved: not marked.')
-        buzz([20, 60, 20])
-        return
-      }
-      record([['mark', { rule: card.rule.id, outcome, item, timed: isTimed }]], { moment })
-    },
+    now: () => session.clock.read().at,
+    open: (card, item = card.next) => setSheet({ pad: card.rule.id, item }),
+    answer: (card, item, outcome, event) => touch('mark', { rule: card.rule.id, outcome, item, timed: isTimed }, event),
+    moved: (card, moment, item, event) => touch('moved', { rule: card.rule.id, moment, item }, event),
+    measured: (card, amount, item, event) => record([['measured', { rule: card.rule.id, amount, item }]], { moment: momentOf(event) }),
+    value: (card, value, item, event, legible = true) => record([['value', { rule: card.rule.id, value, item, legible }]], { moment: momentOf(event) }),
     allDone(cards, event) {
       record(cards.flatMap(card => card.left.map(item =>
         ['mark', { rule: card.rule.id, outcome: 'good', item, timed: false }])), { moment: momentOf(event) })
@@ -76,7 +86,6 @@ export function actsOf(session, derived, setSheet) {
       ], { at: entry.at })
     },
     count(card, count, event) {
-      setSheet(null)
       record([['count', { rule: card.rule.id, count }]], { moment: momentOf(event) })
     },
     closeOut(event) {
@@ -87,6 +96,9 @@ export function actsOf(session, derived, setSheet) {
     },
     undo() {
       record(derived.last.map(entry => ['withdrawal', { entry: entry.id, reason: say('undone at once') }]))
+    },
+    sign(outcome) {
+      record([['signature', { outcome, remark: '' }]])
     },
     danger(moment) {
       record([['signal', { signal: 'danger', reason: '' }]], { moment })
@@ -101,7 +113,7 @@ function Head({ session, derived, title, onRuns, onDevice }) {
     <button type="button" class="whose" onClick=${onRuns}>
       <span class="team">${run?.team_name ?? say('No run')}</span>
       <span class="unseen-words">${say('Choose another run')}</span>
-      ${run && html`<span class="where"><b>${run.bay}</b> · ${title}</span>`}
+      ${run && html`<span class="where"><b>${run.bay}</b> · ${title}${derived.drawn.map(({ name, value }) => html`<span key=${name}> · ${name}: <b>${value ?? say('not drawn yet')}</b></span>`)}</span>`}
     </button>
     <div class="head-clock"><${RunClock} session=${session} clock=${clock} />
       <span class="stage is-${stage}">${stageName(stage)}</span></div>
@@ -112,34 +124,37 @@ function Head({ session, derived, title, onRuns, onDevice }) {
 }
 
 /** The middle of the screen: what is next, and everything else; after the stop, the close-out. */
-export function Marking({ derived, language, acts, onCount, as = 'main' }) {
+export function Marking({ derived, language, acts, assessed, as = 'main' }) {
   const [opened, setOpened] = useState(null)
-  const answer = (...what) => { setOpened(null); acts.answer(...what) }
+  const [isOver, setOver] = useState(null)
   const order = derived.next.map(card => card.rule.id).join(' ')
   useLayoutEffect(targetsMoved, [order])
-  if (derived.stage === 'stopped') {
+  // A run without a clock is over when this judge says so.
+  const isClosing = derived.stage === 'stopped' || !derived.isTimed && (derived.closed || isOver === derived.run?.id)
+  if (isClosing) {
     return html`<${as} class="marking">${derived.closed
-      ? html`<div class="blank"><h2><${Icon} name="post" /> ${say('Closed out')}</h2><p>${say('Thank you. The next run comes up by itself.')}</p></div>`
-      : html`<${Closing} open=${derived.open} language=${language} onAnswer=${acts.answer} onCount=${onCount} onAllDone=${acts.allDone} onCloseOut=${acts.closeOut} />`}
+      ? html`<div class="blank"><h2><${Icon} name="post" /> ${say('Closed out')}</h2>${assessed
+        ? html`<${Signing} assessed=${assessed} onSign=${acts.sign} />` : html`<p>${say('Thank you. The next run comes up by itself.')}</p>`}</div>`
+      : html`<${Closing} open=${derived.open} language=${language} acts=${acts} />`}
     <//>`
   }
-  const row = (card, isPassed) => html`<${Row} key=${card.rule.id} card=${card} language=${language} isPassed=${isPassed}
-    isOpen=${opened === card.rule.id} onOpen=${setOpened} onAnswer=${answer} onCount=${onCount} />`
+  const row = (card, isPassed) => html`<${Row} key=${card.rule.id} card=${card} language=${language} acts=${acts} isPassed=${isPassed}
+    isOpen=${opened === card.rule.id} onOpen=${setOpened} />`
   return html`<${as} class="marking">
     <section class="next" aria-label=${say('Next')}>
-      ${derived.next.map(card => html`<${Card} key=${card.rule.id} card=${card} language=${language}
-        isOpen=${opened === card.rule.id} onOpen=${setOpened} onAnswer=${answer} />`)}
-      ${derived.next.length === 0 && html`<p class="all-said"><${Icon} name="good" />${derived.all.length === 0 ? say('This post has nothing to mark.')
+      ${derived.next.map(card => html`<${Card} key=${card.rule.id} card=${card} language=${language} acts=${acts}
+        isOpen=${opened === card.rule.id} onOpen=${setOpened} />`)}
+      ${derived.next.length === 0 && html`<p class="all-said"><${Icon} name="good" />${derived.later.length + derived.marked.length + derived.faults.length === 0 ? say('This post has nothing to mark.')
         : derived.later.length ? say('What is left is counted at the end.') : say('Everything at this post is marked.')}</p>`}
     </section>
     <section class="rest" tabindex="0" aria-label=${say('All rules of this post')}>
+      ${!derived.isTimed && html`<button type="button" class="big to-closing" onClick=${() => setOver(derived.run.id)}><${Icon} name="post" />${say('To the close-out')}</button>`}
+      ${derived.faults.length > 0 && html`<h2>${say('Whenever you see it')}</h2><ul class="rows">${derived.faults.map(card => row(card, false))}</ul>`}
       ${derived.passed.length > 0 && html`<h2>${say('Passed over')}</h2><ul class="rows">${derived.passed.map(card => row(card, true))}</ul>`}
-      ${byTask(derived.later).map(({ task, cards }) => html`<div key=${task?.id ?? ''}>
-        <h2>${task ? task.title : say('At the end')}</h2><ul class="rows">${cards.map(card => row(card, false))}</ul></div>`)}
-      ${derived.onPaper.length > 0 && html`<h2>${say('Keep these on paper: this tablet cannot take them')}</h2>
-        <ul class="rows">${derived.onPaper.map(rule => html`<li key=${rule.id} class="row"><div class="row-text"><span class="kicker"><b>${rule.id}</b></span>
-          <span class="text" lang=${language}>${rule.text}</span></div></li>`)}</ul>`}
+      ${byTask(derived.later).map(({ title, cards }) => html`<div key=${title}>
+        <h2>${title}</h2><ul class="rows">${cards.map(card => row(card, false))}</ul></div>`)}
       ${derived.marked.length > 0 && html`<h2>${say('Marked, newest first')}</h2><ul class="rows">${derived.marked.map(card => row(card, false))}</ul>`}
+      ${derived.info.length > 0 && html`<h2>${say('Watched by the clock, or computed')}</h2><ul class="rows">${derived.info.map(card => row(card, false))}</ul>`}
     </section>
   <//>`
 }
@@ -147,7 +162,9 @@ export function Marking({ derived, language, acts, onCount, as = 'main' }) {
 function byTask(cards) {
   const groups = []
   for (const card of cards) {
-    if (!groups.length || groups.at(-1).task !== card.task) groups.push({ task: card.task, cards: [] })
+    const title = card.phase === 'start' ? say('Before the start')
+      : card.task && card.phase !== 'end' ? card.task.title : say('At the end')
+    if (groups.at(-1)?.title !== title) groups.push({ title, cards: [] })
     groups.at(-1).cards.push(card)
   }
   return groups
