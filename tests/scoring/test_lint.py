@@ -222,5 +222,13 @@ def test_what_must_be_held_takes_as_long_as_it_must_be_held() -> None:
     assert (load.marks, load.begins) == (2, 120_000)
 
 
+def test_a_checklist_takes_as_long_as_it_says_however_many_points_it_has() -> None:
+    checklist = "{step: B1, do: Check, post: north, costs: slip, takes: 60 s, points: [one, two]}"
+    after = "{step: B2, do: Rig, post: south, costs: slip}"
+    rules = book(tasks=f"[{{task: A, title: A, rules: [{checklist}, {after}]}}]")
+    assert busiest(rules, PostId("south")).begins == 60_000 + 20_000
+    assert busiest(rules, PostId("north")).marks == 1
+
+
 def test_a_rulebook_of_every_kind_can_be_remarked_on() -> None:
     assert [each.grade for each in lint(read_rulebook(EVERY_KIND.encode()))] == []
