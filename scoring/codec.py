@@ -208,7 +208,7 @@ class _EntrySchema(Schema):
     post = _name(required=False, load_default=None, allow_none=True)
     at = _whole(0, _LAST_MOMENT, required=True)
     off_by = _whole(0, _WIDEST, load_default=0)
-    what = fields.Dict(keys=fields.String(), required=True)
+    what = fields.Dict(required=True)
 
 
 _ENTRY: Final = _EntrySchema()

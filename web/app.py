@@ -11,7 +11,7 @@ from werkzeug.exceptions import BadHost, HTTPException
 from web.errors import AppError
 from web.live.handlers import Desk
 from web.live.rooms import SocketAnnouncer
-from web.live.sockets import join, register
+from web.live.sockets import register
 from web.live.transport import make_socketio
 from web.pages import links, paper, screens, signing, team
 from web.pages.parts import KEY, Parts
@@ -81,7 +81,7 @@ def build_server(settings: Settings) -> Server:
     writer = GroupWriter(log, clock)
     postings = Postings(runs, directory, announcer, clock)
     intake = Intake(runs, writer, announcer, clock)
-    register(socketio, Desk(runs, intake, postings, clock, settings.pace, join), directory)
+    register(socketio, Desk(runs, intake, postings, clock, settings.pace), directory)
     app.extensions[KEY] = Parts(directory, announcer, clock, Sheets(runs, directory))
     for room in (signing, screens, team, links, paper):
         app.register_blueprint(room.pages)

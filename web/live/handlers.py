@@ -22,6 +22,10 @@ from web.services.runs import Runs
 from web.values import Role, Standing
 
 
+def nowhere(_run: RunId) -> None:
+    """Who asks without a socket hears of nothing."""
+
+
 @dataclass(frozen=True, slots=True)
 class Desk:
     """The services that messages ask, the server's clock and its pace, and the door to rooms."""
@@ -31,7 +35,7 @@ class Desk:
     postings: Postings
     clock: Clock
     pace: int
-    join: Callable[[RunId], None]
+    join: Callable[[RunId], None] = nowhere
 
 
 def hello(desk: Desk, actor: Actor) -> dict[str, Any]:

@@ -59,12 +59,24 @@ class OneRun(Schema):
     run = fields.String(required=True, validate=validate.Length(1, 64))
 
 
+class Mappings(fields.Field[list[Any]]):
+    """A list of mappings. What each says is read entry by entry, so that each is answered."""
+
+    def _deserialize(self, value: Any, *_: Any, **__: Any) -> list[Any]:
+        if not isinstance(value, list):
+            raise ValidationError("Not a valid list.")
+        if not 1 <= len(value) <= _MOST_ENTRIES:
+            raise ValidationError(f"Length must be between 1 and {_MOST_ENTRIES}.")
+        wrong = [n for n, each in enumerate(value) if not isinstance(each, dict)]
+        if wrong:
+            raise ValidationError({n: ["Not a valid mapping type."] for n in wrong})
+        return value
+
+
 class Observe(Schema):
     """`entries`: at most 200 entries, in the form `scoring.encode` gives them."""
 
-    entries = fields.List(
-        fields.Dict(keys=fields.String()), required=True, validate=validate.Length(1, _MOST_ENTRIES)
-    )
+    entries = Mappings(required=True)
 
 
 class Publish(Schema):

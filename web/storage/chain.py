@@ -50,11 +50,20 @@ def chained(before: str, said: bytes) -> str:
 
 def draft(entry: Entry, received_at: int) -> Draft:
     """An entry ready to be linked on; BadMessageError for text that is no Unicode."""
-    try:
-        payload = canonical(encode(entry)).decode()
-    except rfc8785.CanonicalizationError as error:
-        raise BadMessageError(f"Entry {entry.id!r} cannot be written down: {error}.") from error
+    payload = _WRITE(encode(entry))
+    if not payload.isascii():
+        try:
+            payload.encode()
+        except UnicodeEncodeError as error:
+            raise BadMessageError(f"Entry {entry.id!r} cannot be written down: {error}.") from error
     return Draft(entry, payload, received_at)
+
+
+#: RFC 8785 for what entries are made of: texts, whole numbers, truth values and plain ASCII keys. A
+#: test holds it against `canonical`; it takes a quarter of the time, on every entry there is.
+_WRITE: Final = json.JSONEncoder(
+    ensure_ascii=False, allow_nan=False, sort_keys=True, separators=(",", ":")
+).encode
 
 
 def hash_of(before: str, seq: int, received_at: int, payload: str) -> str:

@@ -45,6 +45,7 @@ class Directory:
 
     def __init__(self, engine: Engine) -> None:
         self._engine = engine
+        self._links: dict[str, Link] = {}
 
     def add(self, *values: Listed) -> None:
         """Add values, in this order, all or none.
@@ -89,8 +90,17 @@ class Directory:
         return self._all(RunPlan, RunRow, RunRow.turn, RunRow.id, where=RunRow.event == event)
 
     def link(self, link: str) -> Link | None:
-        """The sign-in link of this id, revoked or not."""
-        return self._one(_link, LinkRow, LinkRow.id == link)
+        """The sign-in link of this id, revoked or not.
+
+        Every message asks for one, so those that were asked for are kept until a link changes. Only
+        the process that serves a meet changes its links.
+        """
+        if link not in self._links:
+            found = self._one(_link, LinkRow, LinkRow.id == link)
+            if found is None:
+                return None
+            self._links[link] = found
+        return self._links[link]
 
     def links(self, event: str) -> list[Link]:
         """An event's sign-in links, revoked ones too, in the order they were made."""
@@ -104,6 +114,7 @@ class Directory:
                 .where(LinkRow.id == link, LinkRow.revoked_at.is_(None))
                 .values(revoked_at=at)
             )
+        self._links.clear()
         revoked = self.link(link)
         if revoked is None:
             raise NotFoundError("There is no such sign-in link.")

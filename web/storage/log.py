@@ -1,12 +1,14 @@
 """The record in the database: append-only, chained, durable when `append` returns."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import closing
 from itertools import starmap
 from typing import Final
 
 from gevent.monkey import get_original
 from sqlalchemy import Connection, Engine, insert, select
+from sqlalchemy.dialects import sqlite
+from sqlalchemy.exc import IntegrityError
 
 from scoring import Entry, EntryId, RunId
 from web.storage.chain import START, Draft, Row, draft, extend, first_break, stored
@@ -15,8 +17,9 @@ from web.storage.tables import EntryRow
 from web.values import Clash, Stored
 
 _COLUMNS: Final = tuple(getattr(EntryRow, name) for name in Row._fields)
-_INSERT: Final = insert(EntryRow)
-_HEAD: Final = select(EntryRow.seq, EntryRow.hash).order_by(EntryRow.seq.desc()).limit(1)
+# Words the driver takes as they are: a commit is short, and composing them is a third of it.
+_INSERT: Final = str(insert(EntryRow).compile(dialect=sqlite.dialect(paramstyle="qmark")))
+_HEAD: Final = f"SELECT seq, hash FROM {EntryRow.__tablename__} ORDER BY seq DESC LIMIT 1"  # noqa: S608 - our own name
 #: SQLite takes so many values in one statement, and a few more.
 _MOST_IDS: Final = 30_000
 
@@ -49,15 +52,15 @@ class SqlLog:
         with self._turn, storage_errors("write to the record"):
             connection = self._connection()
             try:
-                with connection.begin():
-                    answers, rows = extend(drafts, _known(connection, drafts), _head(connection))
-                    if rows:
-                        connection.execute(_INSERT, [row._asdict() for row in rows])
+                try:
+                    return _written(connection, drafts, dict)
+                except IntegrityError:
+                    # Some are there already: which, is only then worth looking up.
+                    return _written(connection, drafts, lambda: _known(connection, drafts))
             except BaseException:
                 # What state a failure left it in is not known.
                 self._drop()
                 raise
-            return answers
 
     def since(self, seq: int = 0, run: RunId | None = None) -> list[Stored]:
         """What follows entry `seq`, in order; of one run where one is named."""
@@ -100,8 +103,19 @@ class SqlLog:
                 connection.invalidate()
 
 
+def _written(
+    connection: Connection, drafts: Sequence[Draft], known: Callable[[], Mapping[EntryId, Row]]
+) -> list[Stored | Clash]:
+    """Add those drafts that are not `known`, in one transaction; IntegrityError if one is there."""
+    with connection.begin():
+        answers, rows = extend(drafts, known(), _head(connection))
+        if rows:
+            connection.exec_driver_sql(_INSERT, rows)
+    return answers
+
+
 def _head(connection: Connection) -> tuple[int, str]:
-    row = connection.execute(_HEAD).first()
+    row = connection.exec_driver_sql(_HEAD).first()
     return (row.seq, row.hash) if row else START
 
 
