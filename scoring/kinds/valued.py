@@ -47,7 +47,7 @@ class Within:
             way = self.reach(reference, reference, unit)
             return reference - way, reference + way
         share = self.amount.amount / Fraction(_HUNDRED)
-        one, other = reference / (1 + share), reference / (1 - share)
+        one, other = (reference * Fraction(1, 1 + side) for side in (share, -share))
         return min(one, other), max(one, other)
 
     def __str__(self) -> str:

@@ -8,8 +8,18 @@ from typing import Final
 
 import pytest
 
-from scoring import Doubt, Entry, Fault, Moment, Outcome, SignalName, State, read_rulebook, score
-from scoring.findings import Finding
+from scoring import (
+    Doubt,
+    Entry,
+    Fault,
+    Finding,
+    Moment,
+    Outcome,
+    SignalName,
+    State,
+    read_rulebook,
+    score,
+)
 from tests.scoring.builders import (
     breached,
     marked,
