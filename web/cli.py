@@ -27,6 +27,7 @@ COMMANDS: Final = {
     "score": "Score a table of runs under a rulebook.",
     "paper": "Write a rulebook on paper: briefing, judges' sheets, check sheet, clock sheet.",
     "key": "Compare and score what two people keyed in from the sheets.",
+    "open": "Open an event: teams, people, runs and the rulebook, written down in a folder.",
     "serve": "Serve a meet to tablets and screens.",
     "demo": "Play a demo event over real tablets' messages.",
     "export": "Write a meet's standings and a workbook for each team.",

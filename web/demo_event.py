@@ -84,13 +84,15 @@ def load_demo(folder: Path) -> Demo:
     return Demo(days, meet)
 
 
-def load_demo_event(folder: Path) -> DemoEvent:
+def load_demo_event(folder: Path, *, played: bool = True) -> DemoEvent:
     """The demo event of a folder; its event opens at 0.
 
+    An event that is not `played` has no scripts, and may have its rulebook beside `event.yaml`.
     Raises `RefusedError` where a file is missing or does not say what it must.
     """
     written = _load(_EventSchema(), _read(folder / "event.yaml"), folder / "event.yaml")
-    rulebook = _bytes(rulebooks_folder() / written["rulebook"])
+    own = folder / written["rulebook"]
+    rulebook = _bytes(own if own.is_file() else rulebooks_folder() / written["rulebook"])
     event = Event(
         id=written["event"],
         title=written["title"],
@@ -116,7 +118,8 @@ def load_demo_event(folder: Path) -> DemoEvent:
         ),
         placements=tuple(_placement(each) for each in people),
         runs=tuple(
-            _run(folder, event.id, turn, each) for turn, each in enumerate(written["runs"], 1)
+            _run(folder if played else None, event.id, turn, each)
+            for turn, each in enumerate(written["runs"], 1)
         ),
     )
 
@@ -169,9 +172,11 @@ def _placement(written: Mapping[str, Any]) -> Placement:
     )
 
 
-def _run(folder: Path, event: str, turn: int, written: Mapping[str, Any]) -> DemoRun:
+def _run(folder: Path | None, event: str, turn: int, written: Mapping[str, Any]) -> DemoRun:
     team = TeamId(written["team"])
     plan = RunPlan(RunId(f"{event}.{team}"), event, team, written["bay"], turn)
+    if folder is None:
+        return DemoRun(plan, ())
     file = folder / "runs" / f"{team}.yaml"
     lines = _read(file)
     if not isinstance(lines, list):

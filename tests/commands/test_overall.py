@@ -9,7 +9,7 @@ import pytest
 
 from scoring import PersonId, format_thousandths
 from tests.commands.conftest import Run
-from web.commands.demo import open_days
+from web.commands.open import open_days
 from web.data import demo_events_folder
 from web.demo_event import load_demo
 from web.storage.database import open_database

@@ -7,7 +7,7 @@ import pytest
 from click.testing import CliRunner
 
 from web.cli import fairlead
-from web.commands.demo import open_days
+from web.commands.open import open_days
 from web.data import demo_events_folder, rulebooks_folder
 from web.demo_event import load_demo_event
 from web.storage.database import open_database

@@ -74,7 +74,7 @@ def test_a_file_that_is_no_database_is_told_and_left_as_it_is(tmp_path: Path) ->
 
 def test_a_folder_that_is_not_there_is_told(tmp_path: Path) -> None:
     said = one_sentence(serve(tmp_path / "nowhere" / "meet.db", "--port", "0"))
-    assert "unable to open database file" in said
+    assert "There is no meet in" in said
 
 
 def test_a_folder_that_cannot_be_written_to_is_told(database: Path) -> None:

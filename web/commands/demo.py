@@ -4,11 +4,10 @@ import json
 import signal
 import subprocess
 import sys
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from time import time_ns
 from typing import Any
 
 import click
@@ -17,14 +16,12 @@ from rich.progress import Progress as Bar
 
 from scoring import PersonId
 from web.commands.export import export_event
+from web.commands.open import open_days
 from web.commands.overall import export_overall, overall_rows, posted_overall, print_overall
 from web.data import demo_events_folder
 from web.demo_event import Demo, DemoEvent, load_demo
 from web.demo_player import Progress, play
 from web.errors import NotFoundError, StorageError
-from web.services.opening import open_event
-from web.storage.database import open_database
-from web.storage.directory import Directory
 from web.values import Role
 
 
@@ -86,24 +83,6 @@ def _folder(name: str) -> Path:
             f"There is no demo event '{name}'. There is: {', '.join(sorted(folders))}."
         )
     return folders[name]
-
-
-def open_days(database: Path, days: Iterable[DemoEvent]) -> None:
-    """Open every day's event; who was there on an earlier day is written down once."""
-    engine = open_database(database)
-    directory = Directory(engine)
-    for day in days:
-        known, met = set(directory.teams()), set(directory.people())
-        open_event(
-            directory,
-            lambda: time_ns() // 1_000_000,
-            day.event,
-            [team for team in day.teams if team not in known],
-            [person for person in day.people if person not in met],
-            day.placements,
-            [run.plan for run in day.runs],
-        )
-    engine.dispose()
 
 
 def _play(

@@ -11,7 +11,7 @@ from pathlib import Path  # noqa: E402 - see above
 import click  # noqa: E402 - see above
 
 from web.app import Server, build_server  # noqa: E402 - see above
-from web.errors import RefusedError  # noqa: E402 - see above
+from web.errors import NotFoundError, RefusedError  # noqa: E402 - see above
 from web.live.transport import serve  # noqa: E402 - see above
 from web.pages.signing import address  # noqa: E402 - see above
 from web.services.links import live_links  # noqa: E402 - see above
@@ -40,6 +40,10 @@ def command(database: Path, *, host: str, port: int, as_json: bool, pace: int) -
 
     Stop it with Ctrl-C: what tablets have been told is saved is saved.
     """
+    if not database.exists():
+        raise NotFoundError(
+            f"There is no meet in {database}. Open an event in it first: fairlead open."
+        )
     server = build_server(Settings(database, host, port, pace))
 
     def ready(chosen: int) -> None:
