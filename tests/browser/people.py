@@ -57,6 +57,47 @@ class Marker(Someone):
         self.page.wait_for_timeout(SETTLING)
         place.locator(".outcome", has_text=re.compile(f"^{answer}$")).click()
 
+    def rule(self, rule: str) -> Locator:
+        """Where a rule is shown."""
+        return self.page.locator(f"[data-rule='{rule}']")
+
+    def taps(self, rule: str, words: str) -> None:
+        """Touch what a rule offers, by the beginning of its words."""
+        target = self.rule(rule).get_by_role("button", name=re.compile(f"^{re.escape(words)}"))
+        target.first.wait_for()
+        self.page.wait_for_timeout(SETTLING)
+        target.first.click()
+
+    def presses(self, keys: str) -> None:
+        """Touch keys of the pad one after the other."""
+        for key in keys:
+            self.page.locator(".pad button", has_text=re.compile(rf"^{re.escape(key)}$")).click()
+
+    def records(self, words: str) -> None:
+        """Touch the button of the window that puts what was keyed on the record."""
+        self.page.locator("dialog").get_by_role("button", name=words).click()
+
+    def begins(self, rule: str) -> None:
+        """Touch that something begins."""
+        self.marks(rule)
+        expect(self.rule(rule).get_by_role("timer")).to_be_visible()
+
+    def ends(self, rule: str) -> None:
+        """Touch that it ends."""
+        self.marks(rule)
+        expect(self.rule(rule).get_by_role("timer")).to_have_count(0)
+
+    def opens_pad(self, rule: str) -> None:
+        """Touch the large target of a rule that is keyed."""
+        self.marks(rule)
+        expect(self.page.locator("dialog")).to_be_visible()
+
+    def copies(self, rule: str, keys: str) -> None:
+        """Key what stands on the sheet."""
+        self.opens_pad(rule)
+        self.presses(keys)
+        self.records("Record")
+
     def hears(self, callout: str) -> None:
         """Mark that the words were said."""
         self.marks(callout)
@@ -82,10 +123,10 @@ class Marker(Someone):
 
     def closes_out(self) -> None:
         """End the close-out, whatever is still open."""
+        is_open = self.page.locator(".closing .question").count() > 0
         self.button("Close out").click()
-        sure = self.button("Close out all the same")
-        if sure.is_visible():
-            sure.click()
+        if is_open:
+            self.button("Close out all the same").click()
         expect(self.page.locator(".closing")).to_have_count(0)
 
     def stops_for_danger(self) -> None:
@@ -141,6 +182,28 @@ class Timekeeper(Marker):
 
 class HeadJudge(Someone):
     """The head judge at the desk."""
+
+    def gives(self, name: str, value: str) -> None:
+        """Say what was drawn for the run."""
+        self.page.locator(".givens button", has_text=re.compile(f" {name}$")).click()
+        choice = self.page.locator("dialog .choices button", has_text=value)
+        if choice.count():
+            choice.click()
+        else:
+            self.page.locator("dialog input").fill(value)
+            self.button("Give it").click()
+        expect(self.page.locator(".givens li", has_text=name)).to_contain_text(value)
+
+    def answers(self, rule: str, answer: str) -> None:
+        """Say what became of something that nobody saw."""
+        place = self.page.locator(f".questions [data-rule='{rule}']")
+        place.locator(".outcome", has_text=re.compile(f"^{re.escape(answer)}$")).click()
+
+    def sees_finding(self, finding: str, *words: str) -> None:
+        """Read a finding, by the beginning of its id."""
+        place = self.page.locator(f"[data-finding^='{finding}']").first
+        for each in words:
+            expect(place).to_contain_text(each, timeout=PATIENCE)
 
     def looks_at(self, team: str) -> None:
         """Read the run of a team."""

@@ -25,6 +25,7 @@ class Server:
     """
 
     def __init__(self, folder: Path, day: DemoEvent = DAY) -> None:
+        self.day = day
         self._database = folder / "meet.db"
         engine = open_database(self._database)
         open_event(
@@ -55,7 +56,9 @@ class Server:
         ready: dict[str, Any] = json.loads(said)
         self.port = int(ready["address"].rsplit(":", 1)[1])
         self.links = {link["person"]: link["address"] for link in ready["links"]}
-        self.links |= {f"{link['person']}, {link['role']}": link["address"] for link in ready["links"]}
+        self.links |= {
+            f"{link['person']}, {link['role']}": link["address"] for link in ready["links"]
+        }
         return self
 
     def is_killed(self) -> None:
@@ -71,19 +74,27 @@ class Server:
         if self._process is not None and self._process.poll() is None:
             self.is_killed()
 
+    def runs(self) -> list[str]:
+        """The runs of the day in their order."""
+        return [run["id"] for run in self._head("hello")["runs"]]
+
+    def standings(self) -> list[dict[str, Any]]:
+        """The live standings."""
+        rows: list[dict[str, Any]] = self._head("standings")["rows"]
+        return rows
+
     def card(self, run: str) -> dict[str, Any]:
         """The scorecard of a run as the head judge's screen is told it."""
-        tablet = Tablet(self.links["head"])
-        try:
-            card: dict[str, Any] = tablet.ask("card", run=run)["scorecard"]
-            return card
-        finally:
-            tablet.close()
+        card: dict[str, Any] = self._head("card", run=run)["scorecard"]
+        return card
 
     def entries(self, run: str) -> list[dict[str, Any]]:
         """Every entry on the record of a run, in order of their numbers."""
+        return [each["entry"] for each in self._head("follow", run=run, since=0)["entries"]]
+
+    def _head(self, message: str, **data: Any) -> dict[str, Any]:
         tablet = Tablet(self.links["head"])
         try:
-            return [each["entry"] for each in tablet.ask("follow", run=run, since=0)["entries"]]
+            return tablet.ask(message, **data)
         finally:
             tablet.close()

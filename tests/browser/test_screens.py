@@ -1,62 +1,13 @@
 """Every screen can be used: by touch, by keyboard and reader, in both themes, at every size."""
 
-from typing import Any
-
 import pytest
 
 from tests.browser.conftest import ComeIn
 from tests.browser.people import Captain, HeadJudge, Judge, Public, Someone, Timekeeper
-from tests.browser.server import DAY, Server
-from tests.house.tree import ROOT
-from web.demo_player import play
+from tests.browser.server import Server
+from tests.browser.usable import complaints, small, too_wide
 
-AXE = (ROOT / "tests" / "vendor" / "axe.js").read_text(encoding="utf-8")
-#: WCAG 2.2 A and AA, and what axe calls best practice.
-WANTED = {
-    "runOnly": {
-        "type": "tag",
-        "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
-    }
-}
 SIZES = [(800, 1280), (1024, 768), (390, 844)]
-
-
-def complaints(person: Someone, *, enhanced: bool = False) -> list[str]:
-    """What axe finds wrong; `enhanced` asks for WCAG 1.4.6, contrast of 7:1, too."""
-    # Motion would be measured half-way.
-    person.page.emulate_media(reduced_motion="reduce")
-    person.page.evaluate(AXE)
-    options: dict[str, Any] = {**WANTED}
-    if enhanced:
-        options["rules"] = {"color-contrast-enhanced": {"enabled": True}}
-    found = person.page.evaluate("options => axe.run(options)", options)
-    return [
-        f"{each['id']}: {node['html'][:120]}"
-        for each in found["violations"]
-        for node in each["nodes"]
-    ]
-
-
-def small(person: Someone, least: int, where: str) -> list[str]:
-    """The controls in sight that are smaller than `least` CSS pixels either way."""
-    found: list[str] = person.page.evaluate(
-        """([least, where]) => [...document.querySelectorAll(where)]
-          .filter(each => each.checkVisibility())
-          .map(each => [each, each.getBoundingClientRect()])
-          .filter(([, box]) => box.width && (box.width < least - 0.5 || box.height < least - 0.5))
-          .map(([each, box]) => `${each.className} ${each.textContent.trim().slice(0, 40)}: ` +
-            `${Math.round(box.width)} × ${Math.round(box.height)}`)""",
-        [least, where],
-    )
-    return found
-
-
-@pytest.fixture
-def played(server: Server) -> Server:
-    """The demo day, over."""
-    links = {(each.person, each.role): server.links[each.person] for each in DAY.placements}
-    play(DAY, links, None, lambda _: None)
-    return server
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])
@@ -75,8 +26,7 @@ def test_the_tablets_pass(comes_in: ComeIn, theme: str, width: int, height: int)
                 assert complaints(person, enhanced=True) == []
             assert small(person, 44, "button, a, input, summary, select") == []
             assert small(person, 64, run_controls) == []
-            wide = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
-            assert person.page.evaluate(wide) <= 0
+            assert too_wide(person) <= 0
 
     passes(timekeeper, judge)
     timekeeper.starts()

@@ -87,6 +87,7 @@ export function rulesById(state) {
 }
 
 const BUSY = ['running', 'held', 'walkthrough']
+const ENDED = ['closing out', 'closed out']
 
 /**
  * The run that a tablet should show.
@@ -97,7 +98,7 @@ const BUSY = ['running', 'held', 'walkthrough']
  */
 export function runToShow(state, isDone) {
   const now = state.runs[state.chosen]
-  if (now && (state.picked || BUSY.includes(now.stage) || (now.stopped_at && !isDone(now.id)))) {
+  if (now && (state.picked || BUSY.includes(now.stage) || (ENDED.includes(now.stage) && !isDone(now.id)))) {
     return now.id
   }
   const runs = inTurn(state).filter(run => state.bay === null || run.bay === state.bay)

@@ -169,7 +169,7 @@ export function KeyPad({ label, text, onText, keys, longest, shows, wide = false
   }
   return html`<div class="pad ${wide ? 'is-wide' : ''}" role="group" aria-label=${label}>
     <output class="pad-shows" aria-live="polite">${shows(text)}</output>
-    ${keys.map(key => html`<button type="button" key=${key} class=${/^[\d.,]$/.test(key) ? '' : 'is-word'} aria-label=${names[key]}
+    ${keys.map(key => html`<button type="button" key=${key} class=${/^[\d.,]$/.test(key) ? '' : 'is-word'} aria-label=${key === 'OL' ? null : names[key]}
       onClick=${() => press(key)}>${key === 'clear' ? names.clear : key === 'OL' ? html`<span>OL<small>${names.OL}</small></span>` : FACES[key] ?? key}</button>`)}
   </div>`
 }

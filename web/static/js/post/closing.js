@@ -43,7 +43,7 @@ export function Asked({ card, language, acts }) {
   const control = controlOf(rule)
   return html`<li class="row question" data-rule=${rule.id}>
     <div class="row-line"><div class="row-text"><${Kicker} card=${card} /><${RuleText} rule=${rule} language=${language} /></div>
-      ${card.isPlain && left.length > 1 && html`<button type="button" class="outcome is-good of-all" onClick=${event => acts.allDone([card], event)}>
+      ${(card.isPlain || rule.control === 'checklist') && left.length > 1 && html`<button type="button" class="outcome is-good of-all" onClick=${event => acts.allDone([card], event)}>
         <${Icon} name="good" />${say('all {n}: {answer}', { n: left.length, answer: rule.answers.good })}</button>`}</div>
     <${control.Asked} card=${card} acts=${acts} />
   </li>`

@@ -21,7 +21,15 @@ export function apply(state, message) {
   const justClosed = next.picked && message.name === 'kept' && isClosed(next, next.chosen)
     && !isClosed(state, state.chosen)
   const free = justClosed ? { ...next, picked: false } : next
-  return { ...free, chosen: runToShow(free, run => isClosed(free, run)) }
+  const left = message.name === 'left' ? { ...free, picked: false, left: [...free.left ?? [], message.run] } : free
+  return { ...left, chosen: runToShow(left, run => isDone(left, run)) }
+}
+
+/** Whether this tablet has nothing more to do in a run: an assessment is signed, or left unsigned. */
+function isDone(state, run) {
+  if (!isClosed(state, run)) return false
+  if (state.result !== 'assessment' || state.me.role !== 'judge' || state.left?.includes(run)) return true
+  return standing(entriesOf(state, run)).some(entry => entry.kind === 'signature')
 }
 
 function isClosed(state, run) {

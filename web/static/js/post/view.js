@@ -97,6 +97,9 @@ export function actsOf(session, derived, setSheet) {
     undo() {
       record(derived.last.map(entry => ['withdrawal', { entry: entry.id, reason: say('undone at once') }]))
     },
+    leave() {
+      session.tell({ name: 'left', run })
+    },
     sign(outcome) {
       record([['signature', { outcome, remark: '' }]])
     },
@@ -134,7 +137,7 @@ export function Marking({ derived, language, acts, assessed, as = 'main' }) {
   if (isClosing) {
     return html`<${as} class="marking">${derived.closed
       ? html`<div class="blank"><h2><${Icon} name="post" /> ${say('Closed out')}</h2>${assessed
-        ? html`<${Signing} assessed=${assessed} onSign=${acts.sign} />` : html`<p>${say('Thank you. The next run comes up by itself.')}</p>`}</div>`
+        ? html`<${Signing} assessed=${assessed} onSign=${acts.sign} /><button type="button" class="big" onClick=${acts.leave}><${Icon} name="next" />${say('To the next run')}</button>` : html`<p>${say('Thank you. The next run comes up by itself.')}</p>`}</div>`
       : html`<${Closing} open=${derived.open} language=${language} acts=${acts} />`}
     <//>`
   }
