@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page
 
+from scoring import Control
 from tests.browser.server import Server
 
 JS = "/static/js"
@@ -175,3 +176,58 @@ def test_a_screen_that_was_pushed_to_shows_what_a_fresh_one_shows(door: Page) ->
         }"""
     )
     assert shown["live"] == shown["fresh"] != shown["empty"]
+
+
+def test_the_screen_has_every_control_that_a_rule_may_ask_for(door: Page) -> None:
+    names = door.evaluate("async () => (await import('/static/js/post/said.js')).CONTROLS")
+    assert sorted(names) == sorted(Control)
+    shown = door.evaluate(
+        """async names => {
+          const { controlOf } = await import('/static/js/post/controls/index.js')
+          return names.filter(control => controlOf({ control, kind: 'step' })?.main)
+        }""",
+        names,
+    )
+    # Breaches have a window of their own.
+    assert {*names} - {*shown} == {"breach"}
+
+
+@pytest.mark.parametrize(
+    ("text", "is_good"),
+    [
+        ("38.4", True),
+        ("38.39999", False),
+        ("41.6", True),
+        ("41.600000001", False),
+        ("040", True),
+        (".5", False),
+        ("-40", False),
+        ("", False),
+        ("40,0", False),
+        ("OL", False),
+    ],
+)
+def test_a_tablet_judges_a_setting_to_the_last_digit(
+    door: Page, text: str, *, is_good: bool
+) -> None:
+    assert call(door, "lib/exact.js", "isBetween", text, "192/5", "208/5") is is_good
+
+
+def test_a_task_that_was_stopped_asks_nothing_more(door: Page) -> None:
+    left = door.evaluate(
+        """async () => {
+          const { cardsOf } = await import('/static/js/post/state.js')
+          const rule = (id, task, more = {}) => ({
+            id, kind: 'step', control: 'mark', items: [''], task, when: [], more: {}, ...more })
+          const rules = [rule('A1', 'A'), rule('A2', 'A'), rule('B1', 'B'),
+            rule('late', null, { kind: 'limit', control: 'clock', more: { task: 'A', cut: true } })]
+          const entry = (kind, what, at) => ({ id: `e${at}`, kind, what, at, by: 'p' })
+          const live = [entry('mark', { rule: 'A1', outcome: 'good', item: '' }, 1),
+            entry('moved', { rule: 'late', moment: 'end', item: '' }, 2)]
+          const about = { rules, tasks: [], me: { person: 'p' } }
+          const ids = entries => cardsOf(about, entries, { restarted: 0 }, {})
+            .filter(card => card.left.length).map(card => card.rule.id)
+          return { before: ids(live.slice(0, 1)), after: ids(live) }
+        }"""
+    )
+    assert left == {"before": ["A2", "B1"], "after": ["B1"]}

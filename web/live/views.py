@@ -91,6 +91,7 @@ def card_view(runs: Runs, plan: RunPlan) -> dict[str, Any]:
         "unit": book.unit,
         "penalty": card.penalty,
         "bonus": card.bonus,
+        "time_cost": card.time_cost,
         "outcome": card.assessed.outcome if card.assessed is not None else None,
         "assessed": assessed_view(runs, card),
         "total": card.total,

@@ -92,6 +92,11 @@ export function costs({ penalty, bonus, unit }) {
   return html`${sign}${cost(penalty, unit)}${bonus ? html` <small>${say('{amount} given', { amount: cost(bonus, unit) })}</small>` : ''}`
 }
 
+/** What the time cost or gave in points. */
+export function timeCost(amount) {
+  return amount < 0 ? say('{n} given for time', { n: points(-amount) }) : say('{n} for time', { n: points(amount) })
+}
+
 /** What stands in the place of a total. */
 export function statusName(row) {
   if (row.outcome) return row.outcome === 'competent' ? say('competent') : say('not yet')

@@ -1,6 +1,6 @@
 import { html } from '../../vendor/htm-preact.js'
 import { useState } from '../../vendor/preact-hooks.js'
-import { costs, statusName } from '../board/view.js'
+import { costs, statusName, timeCost } from '../board/view.js'
 import { cost, exactTime, ofDay, points, time } from '../lib/format.js'
 import { Icon } from '../lib/icons.js'
 import { momentOf } from '../lib/touch.js'
@@ -80,7 +80,7 @@ function Result({ card, step }) {
   return html`<dl class="result">
     <div><dt>${say('Official time')}</dt><dd>${official ? exactTime(official.time, step) : '–'}
       ${official && html`<small>${official.way ?? say('by the signals')}${official.readings.length > 0 && `: ${official.readings.map(each => exactTime(each)).join(', ')}`}${official.back !== 0 && `; ${say('{time} given back', { time: exactTime(official.back) })}`}</small>`}</dd></div>
-    <div><dt>${say('Penalties')}</dt><dd>${costs(card)}</dd></div>
+    <div><dt>${say('Penalties')}</dt><dd>${costs(card)}${card.time_cost !== 0 && html`<small>${timeCost(card.time_cost)}</small>`}</dd></div>
     <div><dt>${say('Total')}</dt><dd>${total === null ? status ?? '–' : unit === 'points' ? points(total) : exactTime(total, step)}${outcome && html` <b>${statusName(card)}</b>`}${why && html`<small>${why}</small>`}</dd></div>
     <div><dt>${say('Undecided')}</dt><dd>${card.undecided}</dd></div>
   </dl>`

@@ -1,6 +1,6 @@
 import { html } from '../../vendor/htm-preact.js'
 import { useState } from '../../vendor/preact-hooks.js'
-import { costs, statusName } from '../board/view.js'
+import { costs, statusName, timeCost } from '../board/view.js'
 import { exactTime, ofDay, points } from '../lib/format.js'
 import { Icon } from '../lib/icons.js'
 import { DangerStop, Saving, stageName, Trouble } from '../lib/widgets.js'
@@ -35,7 +35,7 @@ export function Desk({ session, onPublish }) {
       ${part === 'runs' && html`<div class="desk-runs">
         <nav aria-label=${say('Runs')}><${Runs} runs=${derived.runs} chosen=${state.chosen} onPick=${run => session.tell({ name: 'picked', run })} /></nav>
         <${RunCard} key=${state.chosen} state=${state} derived=${derived} onRecord=${record} /></div>`}
-      ${part === 'standings' && html`<${Standings} rows=${state.rows} step=${state.clock.step} posting=${state.posting} undecided=${derived.undecided} onPublish=${onPublish} />`}
+      ${part === 'standings' && html`<${Standings} rows=${state.rows} result=${state.result} step=${state.clock.step} posting=${state.posting} undecided=${derived.undecided} onPublish=${onPublish} />`}
     </main>
   </div>`
 }
@@ -56,8 +56,11 @@ function Runs({ runs, chosen, onPick }) {
     </button></li>`)}</ul>`
 }
 
-function Standings({ rows, step, posting, undecided, onPublish }) {
+function Standings({ rows, result, step, posting, undecided, onPublish }) {
   const [asking, setAsking] = useState(null)
+  // Nobody is ranked by an assessment.
+  const isAssessed = result === 'assessment'
+  const hasDivisions = rows.some(row => row.division)
   return html`<section class="standings">
     <header><h2>${say('Live standings, not posted')}</h2>
       <div class="acts">
@@ -68,14 +71,14 @@ function Standings({ rows, step, posting, undecided, onPublish }) {
       </div></header>
     ${rows.some(row => row.attempts.length > 1) && html`<p>${say('Of several attempts those in bold count.')}</p>`}
     ${rows.length === 0 ? html`<p>${say('No runs are planned for this event.')}</p>` : html`<div class="table-room" tabindex="0" role="region" aria-label=${say('Standings')}><table>
-      <thead><tr><th scope="col">${say('Place')}</th><th scope="col">${say('Team')}</th><th scope="col">${say('Division')}</th>
-        <th scope="col" class="number">${say('Time')}</th><th scope="col" class="number">${say('Penalties')}</th><th scope="col" class="number">${say('Total')}</th>
+      <thead><tr>${!isAssessed && html`<th scope="col">${say('Place')}</th>`}<th scope="col">${say('Team')}</th>${hasDivisions && html`<th scope="col">${say('Division')}</th>`}
+        <th scope="col" class="number">${say('Time')}</th><th scope="col" class="number">${say('Penalties')}</th><th scope="col" class="number">${isAssessed ? say('Outcome') : say('Total')}</th>
         <th scope="col" class="number">${say('Findings')}</th><th scope="col" class="number">${say('Undecided')}</th><th scope="col">${say('Stage')}</th></tr></thead>
       <tbody>${rows.map(row => html`<tr key=${row.team}>
-        <td>${row.place ?? '–'}${row.tied && html` <small>${say('shared')}</small>`}</td>
+        ${!isAssessed && html`<td>${row.place ?? '–'}${row.tied && html` <small>${say('shared')}</small>`}</td>`}
         <th scope="row">${row.team_name}</th>
-        <td>${row.division}${row.division_place && html` <b>${row.division_place}</b>`}</td>
-        <td class="number">${row.time === null ? '–' : exactTime(row.time, step)}</td>
+        ${hasDivisions && html`<td>${row.division}${row.division_place && html` <b>${row.division_place}</b>`}</td>`}
+        <td class="number">${row.time === null ? '–' : exactTime(row.time, step)}${row.time_cost !== 0 && html`<small>${timeCost(row.time_cost)}</small>`}</td>
         <td class="number">${costs(row)}</td>
         <td class="number"><b>${row.total === null || row.outcome ? statusName(row) : row.unit === 'points' ? points(row.total) : exactTime(row.total, step)}</b>
           <${Attempts} row=${row} step=${step} />${row.broken_by && html`<small>${row.broken_by}</small>`}</td>

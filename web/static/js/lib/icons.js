@@ -19,7 +19,7 @@ const SHAPES = {
   deed: html`<path d="M7.5 4h9l4.5 8-4.5 8h-9L3 12Z" /><circle cx="12" cy="12" r="3.4" />`,
   count: html`<path d="M5 5v14M10 5v14M15 5v14M2 17 18 7" />`,
   measure: html`<path d="M2.5 8.5h19v7h-19Z" /><path d="M7 8.5v3M12 8.5v4M17 8.5v3" />`,
-  ends: html`<path d="M4 21V3h16v18" /><path d="M4 12h16M9 12v9M15 12v9" />`,
+  ends: html`<path d="M2.5 6.5h19v6h-19Z" /><path d="M6 12.5V21M18 12.5V21M9.5 6.5l-3 6M15.5 6.5l-3 6" />`,
   gift: html`<path d="M12 3v18M3 12h18" />`,
   walk: html`<circle cx="12" cy="12" r="9" /><path d="m9 15 1.8-4.2L15 9l-1.8 4.2Z" />`,
   start: html`<path d="M6 3.5 20 12 6 20.5Z" class="filled" />`,

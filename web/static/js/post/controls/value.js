@@ -104,7 +104,7 @@ function Copying({ card, item: first, language, acts, onClose }) {
     ${isTyped && more.written !== 'signature' && html`<label for=${id}>${say('As it stands there')}</label>
       <input id=${id} class="typed" maxlength=${LONGEST} autocomplete="off" autocapitalize="off" spellcheck=${false} value=${text} onInput=${event => setText(event.target.value)} />`}
     ${(isTyped ? more.written !== 'signature' : more.choices.length === 0) && html`<button type="button" class="big is-main" disabled=${!isReady} onClick=${keep}>
-      ${isReady ? say('Record “{value}”', { value: isTyped ? text.trim() : written({ value: text }, more.unit) }) : say('Key what stands there')}</button>`}
+      ${isReady ? say('Record “{value}”', { value: isTyped ? text.trim() : written({ value: text }, more.unit) }) : isTyped ? say('Write what stands there') : say('Key what stands there')}</button>`}
     <div class="outcomes"><${NotThere} card=${card} item=${item} acts=${acts} onDone=${onDone} />
       ${!isTyped && html`<${Own} icon="change" label=${say('Something else stands there')} onTap=${() => { setTyped(true); setText('') }} />`}</div>
   <//>`
