@@ -1,5 +1,5 @@
 import { html } from '../../vendor/htm-preact.js'
-import { useEffect, useRef, useState } from '../../vendor/preact-hooks.js'
+import { useEffect, useLayoutEffect, useRef, useState } from '../../vendor/preact-hooks.js'
 import { keyed, time } from './format.js'
 import { Icon } from './icons.js'
 import { shown } from './record.js'
@@ -78,7 +78,8 @@ export function Trouble({ session }) {
 /** A window over the page; `Escape` and the last button close it. */
 export function Sheet({ title, onClose, wide = false, children }) {
   const place = useRef(null)
-  useEffect(() => {
+  // Before anything is painted, so that the first key already finds it open.
+  useLayoutEffect(() => {
     const dialog = place.current
     dialog.showModal()
     return () => dialog.close()
